@@ -1,0 +1,25 @@
+// Bundles the command with the workspace's other packages inside, so that one tarball installs with npm alone.
+// What is listed under "dependencies" stays outside (native or heavy); everything else is bundled in.
+import { chmodSync, readFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { build } from 'esbuild';
+
+const here = dirname(fileURLToPath(import.meta.url));
+const manifest = JSON.parse(readFileSync(join(here, 'package.json'), 'utf8'));
+const external = Object.keys(manifest.dependencies).flatMap((name) => [name, `${name}/*`]);
+
+await build({
+  entryPoints: { main: join(here, 'src/main.ts') },
+  outdir: join(here, 'dist'),
+  bundle: true,
+  platform: 'node',
+  format: 'esm',
+  target: 'node20',
+  jsx: 'automatic',
+  external,
+  banner: { js: '#!/usr/bin/env node' },
+  legalComments: 'none',
+  logLevel: 'warning',
+});
+chmodSync(join(here, 'dist/main.js'), 0o755);

@@ -1,0 +1,39 @@
+// The face of the package, a section a folder. Add a file's exports under its folder.
+
+// error
+export * from './error/domain-error.ts';
+
+// factor
+export * from './factor/coding.ts';
+export * from './factor/factor.ts';
+// linear
+export * from './linear/dense.ts';
+// random
+export * from './random/uniform.ts';
+
+// spec
+export * from './spec/spec.ts';
+// term
+export * from './term/model-matrix.ts';
+export * from './term/term.ts';
+
+// distribution
+
+// design
+export * from './design/design.ts';
+
+// schedule
+export * from './schedule/planned-run.ts';
+
+// fit
+
+// surface
+
+// measurement
+export * from './measurement/log.ts';
+
+// trade
+export * from './trade/grade.ts';
+export * from './trade/line.ts';
+
+// study

@@ -1,0 +1,111 @@
+import { z } from 'zod';
+import { Factor } from '../factor/factor.ts';
+import { Model } from '../term/term.ts';
+
+/**
+ * Kinds of response. `continuous`: least squares as it stands. `spread`: a standard deviation,
+ * modelled as its natural logarithm. `count`: Poisson with log link and an exposure. `pass-fail`:
+ * did a strand form.
+ */
+export const ResponseKind = z.enum(['continuous', 'spread', 'count', 'pass-fail']);
+export type ResponseKind = z.infer<typeof ResponseKind>;
+
+/**
+ * What is wanted of a response, in its own unit. `smallest`: 1 at or below `target`, 0 at or above
+ * `high`. `largest`: 0 at or below `low`, 1 at or above `target`. `target`: 0 at `low` and `high`,
+ * 1 at `target`. `shape` bends the ramps, `importance` weighs the response in the joint value.
+ */
+export const Goal = z.strictObject({
+  aim: z.enum(['smallest', 'largest', 'target']),
+  low: z.number().optional(),
+  target: z.number().optional(),
+  high: z.number().optional(),
+  shape: z.number().positive().optional(),
+  importance: z.number().positive().optional(),
+});
+export type Goal = z.infer<typeof Goal>;
+
+/** `exposure` and `weight` name columns of the run table. */
+export const Response = z.strictObject({
+  name: z.string().trim().min(1).max(60),
+  kind: ResponseKind,
+  unit: z.string().max(20).optional(),
+  exposure: z.string().optional(),
+  weight: z.string().optional(),
+  goal: Goal.optional(),
+});
+export type Response = z.infer<typeof Response>;
+
+/**
+ * The one file that `plan` and `fit` take: factors, responses, model and structure. `wholePlot`
+ * and `block` name columns of the run table. `family` and `options` concern planning only; what
+ * `options` may hold is said by each family.
+ */
+export const Spec = z
+  .strictObject({
+    factors: z.array(Factor).min(1),
+    responses: z.array(Response).default([]),
+    model: Model.default('quadratic'),
+    wholePlot: z.string().optional(),
+    subWholePlot: z.string().optional(),
+    block: z.string().optional(),
+    family: z.string().optional(),
+    options: z.record(z.string(), z.unknown()).optional(),
+  })
+  .check((context) => {
+    const { factors, responses, model } = context.value;
+    const refuse = (path: (string | number)[], message: string): void => {
+      context.issues.push({ code: 'custom', input: context.value, path, message });
+    };
+    const firstAt = new Map<string, number>();
+    for (const [i, { name }] of factors.entries()) {
+      const key = name.toLowerCase();
+      const first = firstAt.get(key);
+      if (first !== undefined) {
+        refuse(
+          ['factors', i, 'name'],
+          `factor names must differ; got "${name}" twice (factors ${first + 1} and ${i + 1}). Rename one.`,
+        );
+      } else firstAt.set(key, i);
+    }
+    const responseNames = new Set<string>();
+    for (const [i, { name }] of responses.entries()) {
+      if (responseNames.has(name))
+        refuse(
+          ['responses', i, 'name'],
+          `response names must differ; got "${name}" twice. Rename one.`,
+        );
+      if (firstAt.has(name.toLowerCase()))
+        refuse(
+          ['responses', i, 'name'],
+          `a response must not carry a factor's name; got "${name}". Rename one.`,
+        );
+      responseNames.add(name);
+    }
+    if (typeof model === 'string') return;
+    for (const [i, powers] of model.terms.entries()) {
+      for (const [factor, power] of Object.entries(powers)) {
+        const known = factors.find((candidate) => candidate.name === factor);
+        if (!known) {
+          refuse(
+            ['model', 'terms', i],
+            `a term must use known factors; got "${factor}". Known: ${factors.map((f) => f.name).join(', ')}.`,
+          );
+        } else if (
+          'levels' in known &&
+          !(typeof power === 'string' && known.levels.includes(power))
+        ) {
+          refuse(
+            ['model', 'terms', i, factor],
+            `a term in "${factor}" must name one of its levels (${known.levels.join(', ')}); got ${JSON.stringify(power)}.`,
+          );
+        } else if ('low' in known && typeof power !== 'number') {
+          refuse(
+            ['model', 'terms', i, factor],
+            `a power of "${factor}" must be a whole number; got ${JSON.stringify(power)}.`,
+          );
+        }
+      }
+    }
+  });
+export type Spec = z.infer<typeof Spec>;
