@@ -8,6 +8,10 @@ export * from './factor/coding.ts';
 export * from './factor/factor.ts';
 // linear
 export * from './linear/dense.ts';
+export * from './linear/eigen.ts';
+export * from './linear/qr.ts';
+export * from './linear/refinement.ts';
+export * from './linear/triangular.ts';
 // random
 export * from './random/uniform.ts';
 
