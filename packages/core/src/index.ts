@@ -7,6 +7,7 @@ export * from './error/domain-error.ts';
 export * from './factor/coding.ts';
 export * from './factor/factor.ts';
 // linear
+export * from './linear/cholesky.ts';
 export * from './linear/dense.ts';
 export * from './linear/eigen.ts';
 export * from './linear/qr.ts';
@@ -41,3 +42,9 @@ export * from './trade/grade.ts';
 export * from './trade/line.ts';
 
 // study
+export * from './study/event.ts';
+export * from './study/fold.ts';
+export * from './study/journal.ts';
+export * from './study/ports.ts';
+export * from './study/refusal.ts';
+export * from './study/state.ts';
