@@ -26,21 +26,16 @@ export * from './term/term.ts';
 
 // design
 export * from './design/design.ts';
-
+// fit
+export * from './fit/aliased.ts';
+export * from './fit/least-squares.ts';
 // schedule
 export * from './schedule/planned-run.ts';
-
-// fit
 
 // surface
 
 // measurement
 export * from './measurement/log.ts';
-
-// trade
-export * from './trade/grade.ts';
-export * from './trade/line.ts';
-
 // study
 export * from './study/event.ts';
 export * from './study/fold.ts';
@@ -48,3 +43,6 @@ export * from './study/journal.ts';
 export * from './study/ports.ts';
 export * from './study/refusal.ts';
 export * from './study/state.ts';
+// trade
+export * from './trade/grade.ts';
+export * from './trade/line.ts';
