@@ -1,0 +1,275 @@
+import { DomainError } from '../error/domain-error.ts';
+import type { Happening, HappeningKind, HappeningOf, StudyEvent } from './event.ts';
+import { type CellReadings, type CellState, freshCell, type StudyState } from './state.ts';
+
+/** Kinds that undo may take back: what an operator or analyst can mistype. */
+const undoableKinds: ReadonlySet<HappeningKind> = new Set<HappeningKind>([
+  'settings entered',
+  'hold ended',
+  'log attached',
+  'value entered',
+  'bubbles counted',
+  'note written',
+  'cell finished',
+  'cell failed',
+  'cell postponed',
+  'cell reopened',
+  'scout step',
+  'model chosen',
+  'checks confirmed',
+]);
+
+/** True when undo may take this kind of event back. */
+export const isUndoable = (kind: HappeningKind): boolean => undoableKinds.has(kind);
+
+/**
+ * The state of a study: a pure fold of its events. Undone events are left out of the fold but stay
+ * in the log; the undo itself is an event.
+ *
+ * @param events - the whole log, in order, starting with `study opened`
+ * @throws {DomainError} `not_a_study` when the first event does not open a study
+ * @throws {DomainError} `broken_log` when sequence numbers are not 1, 2, 3, …
+ */
+export function studyState(events: readonly StudyEvent[]): StudyState {
+  const first = events[0];
+  if (first?.what.kind !== 'study opened') {
+    throw new DomainError(
+      'not_a_study',
+      `studyState: the first entry must open a study; got ${first ? `"${first.what.kind}"` : 'no entries'}. Make a study with "strandwise new".`,
+    );
+  }
+  const undone = new Set<number>();
+  for (const [i, event] of events.entries()) {
+    if (event.seq !== i + 1) {
+      throw new DomainError(
+        'broken_log',
+        `studyState: entries must count 1, 2, 3, …; got ${event.seq} in place ${i + 1}. Run "strandwise verify" on the file.`,
+        { seq: event.seq, place: i + 1 },
+      );
+    }
+    if (event.what.kind === 'entry undone') undone.add(event.what.seq);
+  }
+  let state = openedState(first, first.what);
+  for (const event of events.slice(1)) {
+    const seen = noticed(state, event);
+    state =
+      undone.has(event.seq) || event.what.kind === 'entry undone' ? seen : applied(seen, event);
+  }
+  return state;
+}
+
+/**
+ * The state after one more event: the same as folding the whole log again, without doing so unless
+ * the event is an undo.
+ */
+export function nextState(
+  state: StudyState,
+  event: StudyEvent,
+  log: readonly StudyEvent[],
+): StudyState {
+  if (event.what.kind === 'entry undone') return studyState(log);
+  return applied(noticed(state, event), event);
+}
+
+function openedState(event: StudyEvent, opened: HappeningOf<'study opened'>): StudyState {
+  return {
+    opened,
+    openedAt: event.at,
+    lastSeq: event.seq,
+    lastAt: event.at,
+    people: [event.who],
+    plan: null,
+    planVersion: 0,
+    cells: [],
+    queue: [],
+    checks: null,
+    barrelHolds: null,
+    scouting: [],
+    models: {},
+    notes: [],
+    recipe: null,
+    released: null,
+    spools: [],
+    isShutDown: false,
+    undoable: [],
+  };
+}
+
+const noticed = (state: StudyState, event: StudyEvent): StudyState => ({
+  ...state,
+  lastSeq: event.seq,
+  lastAt: event.at,
+  people: state.people.includes(event.who) ? state.people : [...state.people, event.who],
+});
+
+function applied(state: StudyState, event: StudyEvent): StudyState {
+  const after = appliedHappening(state, event.what, event);
+  return isUndoable(event.what.kind) ? { ...after, undoable: [...state.undoable, event] } : after;
+}
+
+function appliedHappening(state: StudyState, what: Happening, event: StudyEvent): StudyState {
+  switch (what.kind) {
+    case 'plan adopted':
+      return {
+        ...state,
+        plan: what.plan,
+        planVersion: state.planVersion + 1,
+        cells: what.plan.runs.map((run, i) => freshCell(i + 1, run, 'plan')),
+        queue: what.plan.runs.map((_, i) => i + 1),
+        recipe: null,
+        undoable: [],
+      };
+    case 'plan extended': {
+      const offset = state.cells.length;
+      const added = what.runs.map((run, i) => freshCell(offset + i + 1, run, what.purpose));
+      return {
+        ...state,
+        planVersion: state.planVersion + 1,
+        cells: [...state.cells, ...added],
+        queue: [...state.queue, ...added.map(({ cell }) => cell)],
+      };
+    }
+    case 'checks confirmed':
+      return { ...state, checks: what, barrelHolds: what.barrelHolds, isShutDown: false };
+    case 'note written':
+      return withNote(state, what, event);
+    case 'scout step':
+      return { ...state, scouting: [...state.scouting, what] };
+    case 'ranges changed':
+      return { ...state, opened: { ...state.opened, factors: what.factors } };
+    case 'model chosen':
+      return { ...state, models: { ...state.models, [what.response]: what.model } };
+    case 'recipe proposed':
+      return { ...state, recipe: what };
+    case 'recipe released':
+      return { ...state, released: what };
+    case 'spool certified':
+      return { ...state, spools: [...state.spools, what] };
+    case 'shut down':
+      return { ...state, barrelHolds: what.barrelHolds, isShutDown: true };
+    case 'study opened':
+    case 'entry undone':
+    case 'gauge trouble':
+    case 'handed over':
+      return state;
+    default:
+      return withCell(state, what, event);
+  }
+}
+
+function withNote(
+  state: StudyState,
+  what: HappeningOf<'note written'>,
+  { at, who }: StudyEvent,
+): StudyState {
+  const notes = [...state.notes, { at, who, cell: what.cell, text: what.text }];
+  if (what.cell === null) return { ...state, notes };
+  return replaceCell({ ...state, notes }, what.cell, (cell) => ({
+    ...cell,
+    notes: [...cell.notes, what.text],
+  }));
+}
+
+type CellHappening = HappeningOf<
+  | 'settings entered'
+  | 'hold ended'
+  | 'log attached'
+  | 'value entered'
+  | 'bubbles counted'
+  | 'cell finished'
+  | 'cell failed'
+  | 'cell postponed'
+  | 'cell reopened'
+>;
+
+function withCell(state: StudyState, what: CellHappening, { at }: StudyEvent): StudyState {
+  switch (what.kind) {
+    case 'settings entered':
+      return replaceCell(state, what.cell, (cell) => ({
+        ...cell,
+        status: 'holding',
+        entered: what.setPoints,
+        enteredAt: at,
+        holdSeconds: what.holdSeconds,
+      }));
+    case 'hold ended':
+      return replaceCell(state, what.cell, (cell) => ({
+        ...cell,
+        status: 'measuring',
+        holdEndedAt: at,
+        heldSeconds: what.heldSeconds,
+      }));
+    case 'log attached':
+      return withReadings(state, what.cell, (readings) => ({
+        ...readings,
+        log: { raw: what.raw, stretch: what.stretch, rows: what.rows, says: what.says },
+        measured: what.measured,
+      }));
+    case 'value entered':
+      return withReadings(state, what.cell, (readings) => ({
+        ...readings,
+        values: { ...readings.values, [what.response]: what.value },
+      }));
+    case 'bubbles counted':
+      return withReadings(state, what.cell, (readings) => ({
+        ...readings,
+        bubbles: { count: what.count, metres: what.metres },
+      }));
+    case 'cell finished':
+      return {
+        ...replaceCell(state, what.cell, (cell) => ({ ...cell, status: 'done', finishedAt: at })),
+        queue: state.queue.filter((cell) => cell !== what.cell),
+      };
+    case 'cell postponed':
+      return { ...state, queue: movedToEnd(state.queue, what.cell) };
+    case 'cell reopened':
+      return {
+        ...replaceCell(state, what.cell, restarted),
+        queue: [what.cell, ...state.queue.filter((cell) => cell !== what.cell)],
+      };
+    case 'cell failed':
+      return withFailure(state, what, at);
+  }
+}
+
+function withFailure(state: StudyState, what: HappeningOf<'cell failed'>, at: string): StudyState {
+  const failed = replaceCell(state, what.cell, (cell) => {
+    const failures = [...cell.failures, { direction: what.direction, at, setPoints: cell.entered }];
+    if (what.next === 'leave out') return { ...cell, failures, status: 'failed', finishedAt: at };
+    return { ...restarted(cell), failures };
+  });
+  if (what.next === 'leave out') {
+    return { ...failed, queue: state.queue.filter((cell) => cell !== what.cell) };
+  }
+  return what.next === 'later' ? { ...failed, queue: movedToEnd(state.queue, what.cell) } : failed;
+}
+
+const restarted = (cell: CellState): CellState => ({
+  ...freshCell(cell.cell, cell.run, cell.purpose),
+  notes: cell.notes,
+  failures: cell.failures,
+});
+
+const movedToEnd = (queue: readonly number[], cell: number): number[] => [
+  ...queue.filter((other) => other !== cell),
+  cell,
+];
+
+function withReadings(
+  state: StudyState,
+  number: number,
+  change: (readings: CellReadings) => CellReadings,
+): StudyState {
+  return replaceCell(state, number, (cell) => ({ ...cell, readings: change(cell.readings) }));
+}
+
+function replaceCell(
+  state: StudyState,
+  number: number,
+  change: (cell: CellState) => CellState,
+): StudyState {
+  return {
+    ...state,
+    cells: state.cells.map((cell) => (cell.cell === number ? change(cell) : cell)),
+  };
+}

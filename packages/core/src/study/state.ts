@@ -1,0 +1,135 @@
+import type { PlannedRun } from '../schedule/planned-run.ts';
+import type { Model } from '../term/term.ts';
+import type { SetPoints } from '../trade/line.ts';
+import type {
+  AdoptedPlan,
+  FailureDirection,
+  HappeningOf,
+  RawReference,
+  Stretch,
+  StudyEvent,
+  StudyOpened,
+} from './event.ts';
+
+/** What is known of a cell's measuring: the log, what was read from it, the counts, the notes. */
+export interface CellReadings {
+  readonly log: {
+    readonly raw: RawReference;
+    readonly stretch: Stretch;
+    readonly rows: number;
+    readonly says: readonly string[];
+  } | null;
+  readonly measured: Readonly<Record<string, number>>;
+  readonly values: Readonly<Record<string, number>>;
+  readonly bubbles: { readonly count: number; readonly metres: number } | null;
+}
+
+/** Where a cell stands. A failed attempt that is tried again goes back to `waiting`. */
+export type CellStatus = 'waiting' | 'holding' | 'measuring' | 'done' | 'failed' | 'left out';
+
+export interface CellFailure {
+  readonly direction: FailureDirection;
+  readonly at: string;
+  readonly setPoints: SetPoints | null;
+}
+
+export interface CellState {
+  readonly cell: number;
+  readonly run: PlannedRun;
+  readonly purpose: 'plan' | 'augment' | 'confirm' | 'replace';
+  readonly status: CellStatus;
+  readonly entered: SetPoints | null;
+  readonly enteredAt: string | null;
+  readonly holdSeconds: number | null;
+  readonly holdEndedAt: string | null;
+  readonly heldSeconds: number | null;
+  readonly finishedAt: string | null;
+  readonly readings: CellReadings;
+  readonly notes: readonly string[];
+  readonly failures: readonly CellFailure[];
+}
+
+export interface Note {
+  readonly at: string;
+  readonly who: string;
+  readonly cell: number | null;
+  readonly text: string;
+}
+
+/** The stages of the job, in the words of the screens. */
+export type Stage =
+  | 'grade'
+  | 'scout'
+  | 'plan'
+  | 'walk'
+  | 'fit'
+  | 'confirm'
+  | 'release'
+  | 'shutdown';
+
+export interface StudyState {
+  readonly opened: StudyOpened;
+  readonly openedAt: string;
+  readonly lastSeq: number;
+  readonly lastAt: string;
+  readonly people: readonly string[];
+  readonly plan: AdoptedPlan | null;
+  readonly planVersion: number;
+  readonly cells: readonly CellState[];
+  /** Cell numbers still to do, in the order to do them; the first is the current cell. */
+  readonly queue: readonly number[];
+  readonly checks: HappeningOf<'checks confirmed'> | null;
+  readonly barrelHolds: string | null;
+  readonly scouting: readonly HappeningOf<'scout step'>[];
+  readonly models: Readonly<Record<string, Model>>;
+  readonly notes: readonly Note[];
+  readonly recipe: HappeningOf<'recipe proposed'> | null;
+  readonly released: HappeningOf<'recipe released'> | null;
+  readonly spools: readonly HappeningOf<'spool certified'>[];
+  readonly isShutDown: boolean;
+  /** Events that undo can still take back, newest last. */
+  readonly undoable: readonly StudyEvent[];
+}
+
+const noReadings: CellReadings = { log: null, measured: {}, values: {}, bubbles: null };
+
+/** A cell that nobody has touched yet. */
+export function freshCell(cell: number, run: PlannedRun, purpose: CellState['purpose']): CellState {
+  return {
+    cell,
+    run,
+    purpose,
+    status: 'waiting',
+    entered: null,
+    enteredAt: null,
+    holdSeconds: null,
+    holdEndedAt: null,
+    heldSeconds: null,
+    finishedAt: null,
+    readings: noReadings,
+    notes: [],
+    failures: [],
+  };
+}
+
+/** The cell to work on now, or undefined when the walk is over or not planned. */
+export function currentCell(state: StudyState): CellState | undefined {
+  const first = state.queue[0];
+  return first === undefined ? undefined : state.cells[first - 1];
+}
+
+/** The stage a study has reached, from what has happened to it. */
+export function stageOf(state: StudyState): Stage {
+  if (state.isShutDown) return 'shutdown';
+  if (state.released) return 'release';
+  if (state.plan === null) return state.scouting.length > 0 ? 'scout' : 'plan';
+  if (state.queue.length > 0) {
+    const next = currentCell(state);
+    return next?.purpose === 'confirm' ? 'confirm' : 'walk';
+  }
+  if (state.recipe === null) return 'fit';
+  const hasConfirmed = state.cells.some(
+    ({ purpose, status }) => purpose === 'confirm' && status === 'done',
+  );
+  return hasConfirmed ? 'release' : 'confirm';
+}
