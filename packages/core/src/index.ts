@@ -6,6 +6,7 @@ export * from './error/domain-error.ts';
 // factor
 export * from './factor/coding.ts';
 export * from './factor/factor.ts';
+export * from './factor/zone-profile.ts';
 // linear
 export * from './linear/cholesky.ts';
 export * from './linear/dense.ts';
@@ -35,7 +36,20 @@ export * from './schedule/planned-run.ts';
 // surface
 
 // measurement
+export * from './measurement/autocorrelation.ts';
+export * from './measurement/descriptive.ts';
+export * from './measurement/even-grid.ts';
+export * from './measurement/gauge-floor.ts';
+export * from './measurement/ln-sd.ts';
 export * from './measurement/log.ts';
+export * from './measurement/measured-responses.ts';
+export * from './measurement/screw-line.ts';
+export * from './measurement/spectrum.ts';
+export * from './measurement/spread.ts';
+export * from './measurement/stretch.ts';
+export * from './measurement/tolerance.ts';
+export * from './measurement/trend.ts';
+export * from './measurement/words.ts';
 // study
 export * from './study/event.ts';
 export * from './study/fold.ts';
@@ -45,4 +59,7 @@ export * from './study/refusal.ts';
 export * from './study/state.ts';
 // trade
 export * from './trade/grade.ts';
+export * from './trade/limits.ts';
 export * from './trade/line.ts';
+export * from './trade/output.ts';
+export * from './trade/refusal.ts';
