@@ -1,12 +1,22 @@
 // The face of the package, a section a folder. Add a file's exports under its folder.
 
+// design
+export * from './design/design.ts';
+// distribution
+export * from './distribution/chi-squared.ts';
+export * from './distribution/f.ts';
+export { digamma, logGamma, trigamma } from './distribution/gamma-function.ts';
+export * from './distribution/normal.ts';
+export * from './distribution/student-t.ts';
 // error
 export * from './error/domain-error.ts';
-
 // factor
 export * from './factor/coding.ts';
 export * from './factor/factor.ts';
 export * from './factor/zone-profile.ts';
+// fit
+export * from './fit/aliased.ts';
+export * from './fit/least-squares.ts';
 // linear
 export * from './linear/cholesky.ts';
 export * from './linear/dense.ts';
@@ -16,22 +26,15 @@ export * from './linear/refinement.ts';
 export * from './linear/triangular.ts';
 // random
 export * from './random/uniform.ts';
-
+// schedule
+export * from './schedule/cost.ts';
+export * from './schedule/hold.ts';
+export * from './schedule/planned-run.ts';
 // spec
 export * from './spec/spec.ts';
 // term
 export * from './term/model-matrix.ts';
 export * from './term/term.ts';
-
-// distribution
-
-// design
-export * from './design/design.ts';
-// fit
-export * from './fit/aliased.ts';
-export * from './fit/least-squares.ts';
-// schedule
-export * from './schedule/planned-run.ts';
 
 // surface
 
