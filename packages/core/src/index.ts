@@ -16,7 +16,19 @@ export * from './factor/factor.ts';
 export * from './factor/zone-profile.ts';
 // fit
 export * from './fit/aliased.ts';
+export * from './fit/anova.ts';
+export * from './fit/box-cox.ts';
+export * from './fit/determination.ts';
+export * from './fit/effect.ts';
+export * from './fit/interval.ts';
+export * from './fit/lack-of-fit.ts';
 export * from './fit/least-squares.ts';
+export * from './fit/lenth.ts';
+export * from './fit/quick-look.ts';
+export * from './fit/replicate.ts';
+export * from './fit/run-diagnostics.ts';
+export * from './fit/selection.ts';
+export * from './fit/term-test.ts';
 // linear
 export * from './linear/cholesky.ts';
 export * from './linear/dense.ts';
@@ -54,9 +66,11 @@ export * from './measurement/tolerance.ts';
 export * from './measurement/trend.ts';
 export * from './measurement/words.ts';
 // study
+export * from './study/description.ts';
 export * from './study/event.ts';
 export * from './study/fold.ts';
 export * from './study/journal.ts';
+export * from './study/line-response.ts';
 export * from './study/ports.ts';
 export * from './study/refusal.ts';
 export * from './study/state.ts';
