@@ -1,12 +1,15 @@
 import { defineConfig } from 'vitest/config';
 
+const results = process.env['STRANDWISE_RESULTS'];
+
 export default defineConfig({
   test: {
     root: import.meta.dirname,
     include: ['tests/**/*.test.{ts,tsx}'],
     benchmark: { include: ['tests/bench/**/*.bench.ts'] },
-    testTimeout: 30_000,
+    testTimeout: 60_000,
     pool: 'threads',
     maxWorkers: 2,
+    ...(results ? { reporters: ['default', 'json'], outputFile: { json: results } } : {}),
   },
 });
