@@ -15,6 +15,9 @@ export * from './factor/coding.ts';
 export * from './factor/factor.ts';
 export * from './factor/zone-profile.ts';
 // fit
+export { contrastTest, type ContrastTest } from './fit/contrast-test.ts';
+export { fitSplitPlot } from './fit/split-plot.ts';
+export * from './fit/split-plot-result.ts';
 export * from './fit/aliased.ts';
 export * from './fit/anova.ts';
 export * from './fit/box-cox.ts';
@@ -41,7 +44,12 @@ export * from './random/uniform.ts';
 // schedule
 export * from './schedule/cost.ts';
 export * from './schedule/hold.ts';
+export * from './schedule/order-search.ts';
+export * from './schedule/ordered-plan.ts';
 export * from './schedule/planned-run.ts';
+export * from './schedule/run-tree.ts';
+export * from './schedule/setting-sequence.ts';
+export * from './schedule/time-trend.ts';
 // spec
 export * from './spec/spec.ts';
 // term
@@ -66,6 +74,7 @@ export * from './measurement/tolerance.ts';
 export * from './measurement/trend.ts';
 export * from './measurement/words.ts';
 // study
+export * from './study/briefing.ts';
 export * from './study/description.ts';
 export * from './study/event.ts';
 export * from './study/fold.ts';
