@@ -3,24 +3,33 @@
 // design
 export * from './design/design.ts';
 // distribution
+export * from './distribution/beta.ts';
+export * from './distribution/binomial.ts';
 export * from './distribution/chi-squared.ts';
 export * from './distribution/f.ts';
+export * from './distribution/gamma.ts';
 export { digamma, logGamma, trigamma } from './distribution/gamma-function.ts';
+export * from './distribution/log-sd.ts';
+export * from './distribution/noncentral-chi-squared.ts';
+export * from './distribution/noncentral-f.ts';
+export * from './distribution/noncentral-t.ts';
 export * from './distribution/normal.ts';
+export * from './distribution/poisson.ts';
+export * from './distribution/power.ts';
 export * from './distribution/student-t.ts';
+export * from './distribution/studentized-range.ts';
+export * from './distribution/tolerance-factor.ts';
 // error
 export * from './error/domain-error.ts';
 // factor
 export * from './factor/coding.ts';
 export * from './factor/factor.ts';
 export * from './factor/zone-profile.ts';
-// fit
-export { contrastTest, type ContrastTest } from './fit/contrast-test.ts';
-export { fitSplitPlot } from './fit/split-plot.ts';
-export * from './fit/split-plot-result.ts';
 export * from './fit/aliased.ts';
 export * from './fit/anova.ts';
 export * from './fit/box-cox.ts';
+// fit
+export { type ContrastTest, contrastTest } from './fit/contrast-test.ts';
 export * from './fit/determination.ts';
 export * from './fit/effect.ts';
 export * from './fit/interval.ts';
@@ -31,6 +40,8 @@ export * from './fit/quick-look.ts';
 export * from './fit/replicate.ts';
 export * from './fit/run-diagnostics.ts';
 export * from './fit/selection.ts';
+export { fitSplitPlot } from './fit/split-plot.ts';
+export * from './fit/split-plot-result.ts';
 export * from './fit/term-test.ts';
 // linear
 export * from './linear/cholesky.ts';
@@ -39,25 +50,6 @@ export * from './linear/eigen.ts';
 export * from './linear/qr.ts';
 export * from './linear/refinement.ts';
 export * from './linear/triangular.ts';
-// random
-export * from './random/uniform.ts';
-// schedule
-export * from './schedule/cost.ts';
-export * from './schedule/hold.ts';
-export * from './schedule/order-search.ts';
-export * from './schedule/ordered-plan.ts';
-export * from './schedule/planned-run.ts';
-export * from './schedule/run-tree.ts';
-export * from './schedule/setting-sequence.ts';
-export * from './schedule/time-trend.ts';
-// spec
-export * from './spec/spec.ts';
-// term
-export * from './term/model-matrix.ts';
-export * from './term/term.ts';
-
-// surface
-
 // measurement
 export * from './measurement/autocorrelation.ts';
 export * from './measurement/descriptive.ts';
@@ -73,6 +65,19 @@ export * from './measurement/stretch.ts';
 export * from './measurement/tolerance.ts';
 export * from './measurement/trend.ts';
 export * from './measurement/words.ts';
+// random
+export * from './random/uniform.ts';
+// schedule
+export * from './schedule/cost.ts';
+export * from './schedule/hold.ts';
+export * from './schedule/order-search.ts';
+export * from './schedule/ordered-plan.ts';
+export * from './schedule/planned-run.ts';
+export * from './schedule/run-tree.ts';
+export * from './schedule/setting-sequence.ts';
+export * from './schedule/time-trend.ts';
+// spec
+export * from './spec/spec.ts';
 // study
 export * from './study/briefing.ts';
 export * from './study/description.ts';
@@ -83,6 +88,15 @@ export * from './study/line-response.ts';
 export * from './study/ports.ts';
 export * from './study/refusal.ts';
 export * from './study/state.ts';
+// surface
+export * from './surface/best-joint-desirability.ts';
+export * from './surface/desirability.ts';
+export * from './surface/feasible-region.ts';
+export * from './surface/polynomial.ts';
+export * from './surface/stationary-point.ts';
+// term
+export * from './term/model-matrix.ts';
+export * from './term/term.ts';
 // trade
 export * from './trade/grade.ts';
 export * from './trade/limits.ts';
