@@ -1,0 +1,33 @@
+// The face of the package, a section a folder.
+
+// figure
+export * from './figure/conformance-map.ts';
+export * from './figure/contour.ts';
+export * from './figure/effect-plot.ts';
+export * from './figure/figure.ts';
+export * from './figure/histogram.ts';
+export * from './figure/influence-bars.ts';
+export * from './figure/interaction-plot.ts';
+export { failureOutcomes, type Outcome, outcomeWords } from './figure/mark.ts';
+export { scaleColor } from './figure/palette.ts';
+export * from './figure/power-bars.ts';
+export * from './figure/region-fraction.ts';
+export * from './figure/residual-plot.ts';
+export * from './figure/run-timeline.ts';
+export * from './figure/scale.ts';
+export type { ScatterPoint } from './figure/scatter.ts';
+export * from './figure/strip-chart.ts';
+export * from './figure/trace-plot.ts';
+
+// format
+export * from './format/decimal-alignment.ts';
+export * from './format/number.ts';
+export * from './format/uncertainty.ts';
+export * from './format/unit.ts';
+
+// markup
+export { escaped } from './markup/markup.ts';
+
+// table
+export * from './table/csv.ts';
+export { type Cell, type Column, type Table, tableCsv } from './table/table.ts';

@@ -1,0 +1,62 @@
+import { decimalAligned } from '../format/decimal-alignment.ts';
+import { type Content, html, type Markup } from '../markup/markup.ts';
+import { type CsvCell, csvText } from './csv.ts';
+
+/** A column: its head and whether its cells are words or numbers under one decimal point. */
+export interface Column {
+  readonly head: string;
+  readonly holds: 'words' | 'numbers';
+}
+
+/** A cell as shown, and as exported when that differs (a rounded number and its full digits). */
+export interface Cell {
+  readonly shown: string;
+  readonly exported?: CsvCell;
+}
+
+/** A table with the question it answers. The first column heads its rows. */
+export interface Table {
+  readonly caption: string;
+  readonly columns: readonly Column[];
+  readonly rows: readonly (readonly (Cell | string)[])[];
+}
+
+const shownOf = (cell: Cell | string | undefined): string =>
+  cell === undefined ? '' : typeof cell === 'string' ? cell : cell.shown;
+
+/** The table as HTML: a caption, column and row heads with their scope, numbers aligned. */
+export function tableHtml({ caption, columns, rows }: Table): Markup {
+  const aligned = columns.map(({ holds }, j) => {
+    const texts = rows.map((row) => shownOf(row[j]));
+    return holds === 'numbers' ? decimalAligned(texts) : texts;
+  });
+  const heads = columns.map(
+    ({ head, holds }) => html`<th scope="col" class="${holds}">${head}</th>`,
+  );
+  const body = rows.map((_, i) => {
+    const cells = columns.map(({ holds }, j): Content => {
+      const text = aligned[j]![i]!;
+      if (j === 0) return html`<th scope="row" class="${holds}">${text}</th>`;
+      return html`<td class="${holds}">${text}</td>`;
+    });
+    return html`<tr>${cells}</tr>\n`;
+  });
+  return html`<div class="scroll" tabindex="0" role="region" aria-label="${caption}">
+<table><caption>${caption}</caption>
+<thead><tr>${heads}</tr></thead>
+<tbody>
+${body}</tbody></table></div>\n`;
+}
+
+/** The same table as comma-separated text, safe to open in a spreadsheet. */
+export function tableCsv({ columns, rows }: Table): string {
+  const body = rows.map((row) =>
+    columns.map((_, j): CsvCell => {
+      const cell = row[j];
+      if (cell === undefined) return '';
+      if (typeof cell === 'string') return cell;
+      return cell.exported === undefined ? cell.shown : cell.exported;
+    }),
+  );
+  return csvText([columns.map(({ head }) => head), ...body]);
+}
