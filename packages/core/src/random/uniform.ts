@@ -10,9 +10,19 @@ export type Uniform = () => number;
  * @param stream - a label; the same seed gives an unrelated sequence per label
  */
 export function seededUniform(seed: number, stream = ''): Uniform {
-  const generator = xoroshiro128plus((seed ^ labelHash(stream)) | 0);
+  const generator = xoroshiro128plus(scrambled(scrambled(seed) ^ labelHash(stream)));
   const word = (): number => generator.next() >>> 0;
+  // The first words of this generator hardly depend on a small seed: leave them out.
+  for (let i = 0; i < 16; i++) word();
   return () => ((word() >>> 5) * 67108864 + (word() >>> 6)) / 9007199254740992;
+}
+
+/** A bijection of 32-bit words that sends neighbouring seeds far apart (the finaliser of MurmurHash3). */
+function scrambled(seed: number): number {
+  let word = seed | 0;
+  word = Math.imul(word ^ (word >>> 16), 0x85ebca6b);
+  word = Math.imul(word ^ (word >>> 13), 0xc2b2ae35);
+  return word ^ (word >>> 16);
 }
 
 /** FNV-1a over UTF-16 code units: enough to keep labelled streams apart. */
