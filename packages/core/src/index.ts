@@ -2,6 +2,10 @@
 
 // design
 export * from './design/design.ts';
+export { oneStart } from './design/optimal/one-start.ts';
+export * from './design/optimal/optimal-design.ts';
+export * from './design/optimal/problem.ts';
+export type { OptimalRefusal } from './design/optimal/refusal.ts';
 // distribution
 export * from './distribution/beta.ts';
 export * from './distribution/binomial.ts';
