@@ -59,7 +59,6 @@ export * from './measurement/autocorrelation.ts';
 export * from './measurement/descriptive.ts';
 export * from './measurement/even-grid.ts';
 export * from './measurement/gauge-floor.ts';
-export * from './measurement/ln-sd.ts';
 export * from './measurement/log.ts';
 export * from './measurement/measured-responses.ts';
 export * from './measurement/screw-line.ts';
@@ -90,6 +89,7 @@ export * from './study/fold.ts';
 export * from './study/journal.ts';
 export * from './study/line-response.ts';
 export * from './study/ports.ts';
+export * from './study/reading-source.ts';
 export * from './study/refusal.ts';
 export * from './study/state.ts';
 // surface

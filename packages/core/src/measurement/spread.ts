@@ -1,6 +1,6 @@
+import { logSdMoments } from '../distribution/log-sd.ts';
 import { correlationTimes } from './autocorrelation.ts';
 import { presentCount, sampleVariance } from './descriptive.ts';
-import { lnSdVariance, matchingDegreesOfFreedom } from './ln-sd.ts';
 import { harmonicFit } from './screw-line.ts';
 import { centred, powerAt } from './spectrum.ts';
 
@@ -59,12 +59,14 @@ export function spreadOf(
     const level = levelBeside(remainder, (h + 1) * cyclesPerReading);
     varianceOfVariance += (2 / n) * level * amplitude * amplitude;
   }
-  const nu = Math.min(n - 1, Math.max(1, matchingDegreesOfFreedom(variance, varianceOfVariance)));
+  // Satterthwaite (1946): s² has relative variance 2/ν.
+  const matching = (2 * variance * variance) / varianceOfVariance;
+  const nu = Math.min(n - 1, Math.max(1, matching));
   const effectiveNForMean = Math.max(1, n / times.forMean);
   return {
     sd: Math.sqrt(variance),
     lnSd: Math.log(variance) / 2,
-    lnSdVariance: lnSdVariance(nu),
+    lnSdVariance: logSdMoments(nu).variance,
     effectiveNForVariance: nu + 1,
     effectiveNForMean,
     meanStandardError: Math.sqrt(left / effectiveNForMean),

@@ -1,0 +1,36 @@
+import type { GaugeReading } from '../measurement/log.ts';
+
+/** What a gauge on the line can tell while someone listens. */
+export type SourceEvent =
+  /** `raw` is the line as it came, without its ending. */
+  | { readonly kind: 'reading'; readonly reading: GaugeReading; readonly raw: string }
+  /** A line that holds no reading; it is kept, never guessed at. */
+  | { readonly kind: 'unparsed'; readonly line: string; readonly why: string }
+  /** Nothing has come for a while; told again each time the silence doubles. */
+  | { readonly kind: 'silent'; readonly forSeconds: number }
+  /** The same diameter for longer than noise allows. */
+  | { readonly kind: 'stuck'; readonly diameterMm: number; readonly forSeconds: number }
+  /** The gauge's clock moved against ours; negative is back. */
+  | { readonly kind: 'clock-jump'; readonly bySeconds: number }
+  /** A diameter that no strand on this line has; it comes before its own reading. */
+  | { readonly kind: 'beyond-belief'; readonly diameterMm: number; readonly says: string }
+  /** The file, port or connection is gone; the source goes on trying. */
+  | { readonly kind: 'lost'; readonly why: string }
+  /** Readings are back after `lost`, `silent` or `stuck`. */
+  | { readonly kind: 'back'; readonly afterSeconds: number };
+
+/** Ends the listening; resolves when file, port or connection is closed. */
+export interface Listening {
+  stop(): Promise<void>;
+}
+
+/**
+ * Where readings come from as they are made: a growing file, a serial port, a line stream over TCP, a
+ * simulated line. Readings come in order, each once. `seconds` of a reading counts from the first one
+ * heard. After `stop` nothing more is heard.
+ */
+export interface ReadingSource {
+  /** Where it listens, in words for people. */
+  readonly place: string;
+  listen(hear: (event: SourceEvent) => void): Listening;
+}
