@@ -44,6 +44,8 @@ export * from './fit/quick-look.ts';
 export * from './fit/replicate.ts';
 export * from './fit/run-diagnostics.ts';
 export * from './fit/selection.ts';
+export * from './fit/count-result.ts';
+export { fitCounts } from './fit/counts.ts';
 export { fitSplitPlot } from './fit/split-plot.ts';
 export * from './fit/split-plot-result.ts';
 export * from './fit/term-test.ts';

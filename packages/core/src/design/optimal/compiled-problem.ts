@@ -2,13 +2,13 @@ import type { Powers } from '../../term/term.ts';
 import { type Layout, layoutOf } from './layout.ts';
 import { type Moments, momentMatrix } from './moments.ts';
 import { potentialTermRanges } from './potential-terms.ts';
-import type { Criterion, OptimalProblem } from './problem.ts';
+import type { OptimalCriterion, OptimalProblem } from './problem.ts';
 import { feasibleCentres, isUnlimited, type Region, regionOf } from './region.ts';
 import { type TermTable, termTable } from './term-table.ts';
 
 /** A problem worked out once and used by all its starts. */
 export interface CompiledProblem {
-  readonly criterion: Criterion;
+  readonly criterion: OptimalCriterion;
   readonly seed: number;
   readonly region: Region;
   /** Feasible points to start from; empty when the region is the whole box or has no room. */
@@ -70,7 +70,7 @@ function compile(problem: OptimalProblem): CompiledProblem {
 
 /** A: the must-be-estimable terms count one each. I: the moment matrix; blocks count nothing. */
 function criterionWeights(
-  criterion: Criterion,
+  criterion: OptimalCriterion,
   moments: Float64Array | undefined,
   { p, columns, primary }: { p: number; columns: number; primary: number },
 ): Float64Array | null {

@@ -9,7 +9,7 @@ import type { LinearConstraint } from '../design.ts';
  * the coefficients' variances small, `I` makes the prediction variance averaged over the region small.
  * @source Atkinson, Donev & Tobias (2007), Optimum Experimental Designs, with SAS, ch. 10
  */
-export type Criterion = 'D' | 'A' | 'I';
+export type OptimalCriterion = 'D' | 'A' | 'I';
 
 /**
  * How the new runs hang together.
@@ -69,7 +69,7 @@ export interface OptimalProblem {
   readonly ifPossible?: readonly Powers[];
   /** 1/τ² of each if-possible term after scaling to a range of 1; default 1. */
   readonly priorPrecision?: number;
-  readonly criterion: Criterion;
+  readonly criterion: OptimalCriterion;
   /** The new runs; `included` runs come on top. */
   readonly structure: RunStructure;
   /** Coded levels of numeric factors that take only these; others are continuous on [−1, 1]. */
