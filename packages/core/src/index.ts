@@ -34,6 +34,8 @@ export * from './fit/anova.ts';
 export * from './fit/box-cox.ts';
 // fit
 export { type ContrastTest, contrastTest } from './fit/contrast-test.ts';
+export * from './fit/count-result.ts';
+export { fitCounts } from './fit/counts.ts';
 export * from './fit/determination.ts';
 export * from './fit/effect.ts';
 export * from './fit/interval.ts';
@@ -44,8 +46,6 @@ export * from './fit/quick-look.ts';
 export * from './fit/replicate.ts';
 export * from './fit/run-diagnostics.ts';
 export * from './fit/selection.ts';
-export * from './fit/count-result.ts';
-export { fitCounts } from './fit/counts.ts';
 export { fitSplitPlot } from './fit/split-plot.ts';
 export * from './fit/split-plot-result.ts';
 export * from './fit/term-test.ts';
@@ -71,6 +71,11 @@ export * from './measurement/tolerance.ts';
 export * from './measurement/trend.ts';
 export * from './measurement/words.ts';
 // random
+export * from './random/count-draw.ts';
+export * from './random/gamma-draw.ts';
+export * from './random/sample.ts';
+export * from './random/scrambled-halton.ts';
+export { exponentialDraw, standardNormal } from './random/standard-normal.ts';
 export * from './random/uniform.ts';
 // schedule
 export * from './schedule/cost.ts';
