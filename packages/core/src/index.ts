@@ -28,27 +28,32 @@ export * from './error/domain-error.ts';
 // factor
 export * from './factor/coding.ts';
 export * from './factor/factor.ts';
+export * from './factor/factor-kind.ts';
 export * from './factor/zone-profile.ts';
 export * from './fit/aliased.ts';
 export * from './fit/anova.ts';
 export * from './fit/box-cox.ts';
 // fit
-export { type ContrastTest, contrastTest } from './fit/contrast-test.ts';
 export * from './fit/count-result.ts';
-export { fitCounts } from './fit/counts.ts';
 export * from './fit/determination.ts';
 export * from './fit/effect.ts';
 export * from './fit/interval.ts';
 export * from './fit/lack-of-fit.ts';
 export * from './fit/least-squares.ts';
 export * from './fit/lenth.ts';
+export * from './fit/poisson-mixed.ts';
 export * from './fit/quick-look.ts';
 export * from './fit/replicate.ts';
+export * from './fit/report/fit-result.ts';
+export * from './fit/report/fit-table.ts';
+export * from './fit/report/run-table.ts';
 export * from './fit/run-diagnostics.ts';
 export * from './fit/selection.ts';
-export { fitSplitPlot } from './fit/split-plot.ts';
 export * from './fit/split-plot-result.ts';
 export * from './fit/term-test.ts';
+export { fitCounts } from './fit/counts.ts';
+export { fitSplitPlot } from './fit/split-plot.ts';
+export { type ContrastTest, contrastTest } from './fit/contrast-test.ts';
 // linear
 export * from './linear/cholesky.ts';
 export * from './linear/dense.ts';
@@ -108,6 +113,7 @@ export * from './surface/stationary-point.ts';
 // term
 export * from './term/model-matrix.ts';
 export * from './term/term.ts';
+export * from './term/term-value.ts';
 // trade
 export * from './trade/grade.ts';
 export * from './trade/limits.ts';

@@ -1,5 +1,6 @@
 import { DomainError } from '../error/domain-error.ts';
-import { type Factor, isNamed, type NumericFactor } from './factor.ts';
+import type { Factor, NumericFactor } from './factor.ts';
+import { isNamed } from './factor-kind.ts';
 
 /**
  * One setting of every factor. A number for a numeric factor, a level's name for a named one.

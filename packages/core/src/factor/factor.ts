@@ -69,5 +69,4 @@ export type NamedFactor = z.infer<typeof NamedFactor>;
 export const Factor = z.union([NamedFactor, NumericFactor]);
 export type Factor = z.infer<typeof Factor>;
 
-export const isNumeric = (factor: Factor): factor is NumericFactor => 'low' in factor;
-export const isNamed = (factor: Factor): factor is NamedFactor => 'levels' in factor;
+export { isNamed, isNumeric } from './factor-kind.ts';

@@ -1,7 +1,8 @@
 import type { Point } from '../factor/coding.ts';
 import type { Factor } from '../factor/factor.ts';
 import { type Dense, zeros } from '../linear/dense.ts';
-import { type Powers, termValue } from './term.ts';
+import type { Powers } from './term.ts';
+import { termValue } from './term-value.ts';
 
 /**
  * Model matrix: one row a run, one column a term, in coded units.

@@ -1,6 +1,5 @@
 import { z } from 'zod';
-import type { Point } from '../factor/coding.ts';
-import { type Factor, isNamed, isNumeric } from '../factor/factor.ts';
+import { type Factor, isNumeric } from '../factor/factor.ts';
 
 /**
  * A model term as powers: `{}` is the intercept, `{ screw: 1, fan: 1 }` an interaction,
@@ -74,22 +73,6 @@ export function modelTerms(model: Model, factors: readonly Factor[]): Powers[] {
   if (model === 'interactions') return terms;
   for (const factor of factors) if (isNumeric(factor)) terms.push({ [factor.name]: 2 });
   return terms;
-}
-
-/** Value of a term at a coded point. A named level is +1 at itself, −1 at the factor's last level, else 0. */
-export function termValue(powers: Powers, coded: Point, factors: readonly Factor[]): number {
-  let value = 1;
-  for (const [name, power] of Object.entries(powers)) {
-    const setting = coded[name];
-    if (typeof power === 'number') {
-      value *= (setting as number) ** power;
-      continue;
-    }
-    const factor = factors.find((candidate) => candidate.name === name);
-    const last = factor && isNamed(factor) ? factor.levels.at(-1) : undefined;
-    value *= setting === power ? 1 : setting === last ? -1 : 0;
-  }
-  return value;
 }
 
 /** True when every term obtained by lowering one power is also in the model (hierarchy). */

@@ -1,7 +1,8 @@
 import type { LinearConstraint } from '../design/design.ts';
 import { DomainError } from '../error/domain-error.ts';
 import type { Point } from '../factor/coding.ts';
-import { type Factor, isNamed, isNumeric, type NumericFactor } from '../factor/factor.ts';
+import type { Factor, NumericFactor } from '../factor/factor.ts';
+import { isNamed, isNumeric } from '../factor/factor-kind.ts';
 import {
   type ProfileTerm,
   profileBasis,
