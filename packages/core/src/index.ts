@@ -1,11 +1,30 @@
 // The face of the package, a section a folder. Add a file's exports under its folder.
 
+export * from './design/augment/axial-block.ts';
+export * from './design/augment/centre-points.ts';
+export * from './design/augment/fold-over.ts';
+export * from './design/augment/replicate.ts';
 // design
 export * from './design/design.ts';
+export * from './design/family.ts';
+export * from './design/family-definition.ts';
 export { oneStart } from './design/optimal/one-start.ts';
 export * from './design/optimal/optimal-design.ts';
 export * from './design/optimal/problem.ts';
 export type { OptimalRefusal } from './design/optimal/refusal.ts';
+export { pointKind } from './design/point-kind.ts';
+export * from './design/response-surface/alpha.ts';
+export { NaturalLimits } from './design/response-surface/limits.ts';
+export { conferenceMatrix, conferenceOrders } from './design/screening/conference.ts';
+export * from './design/screening/hadamard.ts';
+export * from './design/screening/main-effect-overlap.ts';
+export * from './design/two-level/block-confounding.ts';
+export * from './design/two-level/clear-interactions.ts';
+export * from './design/two-level/column-set.ts';
+export * from './design/two-level/fraction-facts.ts';
+export * from './design/two-level/fraction-words.ts';
+export type { FactorPair } from './design/two-level/labelled-search.ts';
+export * from './design/two-level/minimum-aberration.ts';
 // distribution
 export * from './distribution/beta.ts';
 export * from './distribution/binomial.ts';
@@ -33,14 +52,18 @@ export * from './factor/zone-profile.ts';
 export * from './fit/aliased.ts';
 export * from './fit/anova.ts';
 export * from './fit/box-cox.ts';
+export { type ContrastTest, contrastTest } from './fit/contrast-test.ts';
 // fit
 export * from './fit/count-result.ts';
+export { fitCounts } from './fit/counts.ts';
 export * from './fit/determination.ts';
 export * from './fit/effect.ts';
 export * from './fit/interval.ts';
 export * from './fit/lack-of-fit.ts';
 export * from './fit/least-squares.ts';
 export * from './fit/lenth.ts';
+export * from './fit/feasibility.ts';
+export * from './fit/pass-fail.ts';
 export * from './fit/poisson-mixed.ts';
 export * from './fit/quick-look.ts';
 export * from './fit/replicate.ts';
@@ -49,11 +72,9 @@ export * from './fit/report/fit-table.ts';
 export * from './fit/report/run-table.ts';
 export * from './fit/run-diagnostics.ts';
 export * from './fit/selection.ts';
+export { fitSplitPlot } from './fit/split-plot.ts';
 export * from './fit/split-plot-result.ts';
 export * from './fit/term-test.ts';
-export { fitCounts } from './fit/counts.ts';
-export { fitSplitPlot } from './fit/split-plot.ts';
-export { type ContrastTest, contrastTest } from './fit/contrast-test.ts';
 // linear
 export * from './linear/cholesky.ts';
 export * from './linear/dense.ts';
@@ -65,15 +86,24 @@ export * from './linear/triangular.ts';
 export * from './measurement/autocorrelation.ts';
 export * from './measurement/descriptive.ts';
 export * from './measurement/even-grid.ts';
+export * from './measurement/fourier.ts';
 export * from './measurement/gauge-floor.ts';
+export * from './measurement/gauge-watch.ts';
+export * from './measurement/head-cut.ts';
 export * from './measurement/log.ts';
 export * from './measurement/measured-responses.ts';
+export * from './measurement/periodic-cause.ts';
+export * from './measurement/periodic-part.ts';
 export * from './measurement/screw-line.ts';
+export * from './measurement/settled-stretch.ts';
+export * from './measurement/settling-light.ts';
+export * from './measurement/settling-watch.ts';
 export * from './measurement/spectrum.ts';
 export * from './measurement/spread.ts';
 export * from './measurement/stretch.ts';
 export * from './measurement/tolerance.ts';
 export * from './measurement/trend.ts';
+export * from './measurement/variance-ratio.ts';
 export * from './measurement/words.ts';
 // random
 export * from './random/count-draw.ts';

@@ -2,7 +2,28 @@ import { DomainError } from '../error/domain-error.ts';
 import { betaQuantile, betaUpperQuantile } from './beta.ts';
 import { requireOpenProbability, requireProbability, requireWhole } from './domain.ts';
 import { betaLower as betaLowerTail } from './incomplete-beta.ts';
+import { logBetaKernel } from './log-kernel.ts';
 import type { Limits } from './poisson.ts';
+
+/**
+ * ln P(K = count) in `trials` trials; −∞ for an impossible count.
+ *
+ * @param count - whole, 0 to trials
+ * @param trials - whole, at least 1
+ * @param share - chance of one trial, in [0, 1]
+ * @throws {DomainError} `out_of_domain` or `count_above_trials` when an argument is outside its range
+ * @accuracy 1e-12 absolute
+ * @source Loader (2000), Fast and accurate computation of binomial probabilities (from memory)
+ */
+export function binomialLogDensity(count: number, trials: number, share: number): number {
+  requireBinomial('binomialLogDensity', count, trials);
+  requireProbability('binomialLogDensity', 'share', share);
+  if (count === 0) return trials * Math.log1p(-share);
+  if (count === trials) return trials * Math.log(share);
+  if (share === 0 || share === 1) return Number.NEGATIVE_INFINITY;
+  const rest = trials - count;
+  return logBetaKernel(share, 1 - share, count, rest) + Math.log(trials / (count * rest));
+}
 
 /**
  * P(K ≤ count) in `trials` trials, by its identity with the beta tail.

@@ -41,15 +41,19 @@ export function requireOpenProbability(operation: string, subject: string, value
   if (!(value > 0 && value < 1)) refuse(operation, subject, 'lie strictly between 0 and 1', value);
 }
 
-/** @throws {DomainError} `out_of_domain` when value is not a whole number of at least `least` */
+/** @throws {DomainError} `out_of_domain` when value is not a whole number from `least` to `most` */
 export function requireWhole(
   operation: string,
   subject: string,
-  { value, least }: { readonly value: number; readonly least: number },
+  {
+    value,
+    least,
+    most,
+  }: { readonly value: number; readonly least: number; readonly most?: number },
 ): void {
-  if (!(Number.isSafeInteger(value) && value >= least)) {
-    refuse(operation, subject, `be a whole number of at least ${least}`, value);
-  }
+  if (Number.isSafeInteger(value) && value >= least && value <= (most ?? value)) return;
+  const rule = most === undefined ? `of at least ${least}` : `from ${least} to ${most}`;
+  refuse(operation, subject, `be a whole number ${rule}`, value);
 }
 
 function refuse(operation: string, subject: string, rule: string, value: number): never {

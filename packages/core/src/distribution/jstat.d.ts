@@ -5,5 +5,5 @@ declare module 'jstat' {
     loggam(x: number): number;
   }
   const jstat: Jstat;
-  export default jstat;
+  export = jstat;
 }

@@ -23,12 +23,11 @@ const MOST_MEANS = 1000;
 export function studentizedRangeUpper(q: number, means: number, df: number): number {
   requireFinite('studentizedRangeUpper', 'range', q);
   if (q < 0) requirePositive('studentizedRangeUpper', 'range', q);
-  requireWhole('studentizedRangeUpper', 'number of means', { value: means, least: 2 });
-  requirePositive(
-    'studentizedRangeUpper',
-    'excess of 1000 over the number of means',
-    MOST_MEANS + 1 - means,
-  );
+  requireWhole('studentizedRangeUpper', 'number of means', {
+    value: means,
+    least: 2,
+    most: MOST_MEANS,
+  });
   requirePositive('studentizedRangeUpper', 'degrees of freedom', df);
   if (q === 0) return 1;
   if (df === Number.POSITIVE_INFINITY) return Math.exp(logNormalRangeUpper(q, means));
