@@ -38,6 +38,7 @@ export type StationaryPoint =
       readonly isInside: boolean;
       readonly averagedOver: readonly string[];
     }
+  /** No squares in the model, or none that differ from rounding: products alone make no optimum. */
   | { readonly kind: 'no-curvature' }
   | { readonly kind: 'not-quadratic'; readonly terms: readonly Powers[] };
 
@@ -75,6 +76,8 @@ export function stationaryPoint(
 ): StationaryPoint {
   const steep = terms.filter((powers) => !isSecondOrder(powers));
   if (steep.length > 0) return { kind: 'not-quadratic', terms: steep };
+  const hasSquare = terms.some((powers) => Object.values(powers).includes(2));
+  if (!hasSquare) return { kind: 'no-curvature' };
   const form = quadraticForm(terms, coefficients, factors);
   const k = form.factors.length;
   const { values, vectors } = symmetricEigen(form.quadratic);

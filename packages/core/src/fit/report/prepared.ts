@@ -1,0 +1,32 @@
+import type { Factor } from '../../factor/factor.ts';
+import type { Dense } from '../../linear/dense.ts';
+import type { Response, Spec } from '../../spec/spec.ts';
+import type { CannotSay, CellCount } from './fit-result.ts';
+import type { ModelColumns } from './model-columns.ts';
+import type { UsableRun } from './usable-run.ts';
+
+/** One response ready to be fitted: estimable columns, values, and where the cells went. */
+export interface Prepared {
+  readonly spec: Spec;
+  readonly response: Response;
+  readonly factors: readonly Factor[];
+  readonly runs: readonly UsableRun[];
+  readonly model: ModelColumns;
+  readonly y: Float64Array;
+  readonly weights: Float64Array | undefined;
+  readonly exposure: Float64Array | undefined;
+  readonly rankTolerance: number;
+  readonly cells: CellCount;
+  readonly cannotSay: readonly CannotSay[];
+}
+
+/** A covariance as rows, for JSON. */
+export function covarianceRows({ rows, cols, data }: Dense, times = 1): number[][] {
+  return Array.from({ length: rows }, (_, i) =>
+    Array.from(data.subarray(i * cols, (i + 1) * cols), (value) => value * times),
+  );
+}
+
+/** Infinity means "as normal", which JSON has no number for. */
+export const finiteOrNull = (value: number): number | null =>
+  Number.isFinite(value) ? value : null;

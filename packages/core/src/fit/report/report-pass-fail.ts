@@ -1,0 +1,62 @@
+import { fitPassFail } from '../pass-fail.ts';
+import { emptyFit } from './empty-fit.ts';
+import type { ResponseFit } from './fit-result.ts';
+import { covarianceRows, finiteOrNull, type Prepared } from './prepared.ts';
+import { runReports } from './report-split-plot.ts';
+import { stationaryReport } from './stationary-report.ts';
+
+/** Passing or failing: log odds of passing, by penalised likelihood, which separation cannot break. */
+export function reportPassFail(prepared: Prepared): ResponseFit {
+  const { response, cells, cannotSay, model, y, runs, spec } = prepared;
+  const base = emptyFit(response, cells, cannotSay);
+  const result = fitPassFail({
+    x: model.x,
+    passed: Array.from(y, (value) => value === 1),
+    names: model.columns.map((column) => column.name),
+  });
+  if (result.kind === 'one-outcome') {
+    return {
+      ...base,
+      cannotSay: [...cannotSay, { kind: 'constant-response', says: result.words }],
+    };
+  }
+  if (result.kind === 'aliased') {
+    const terms = [...result.terms];
+    return { ...base, cannotSay: [...cannotSay, { kind: 'aliased', says: result.words, terms }] };
+  }
+  const estimates = Float64Array.from(result.coefficients, (term) => term.estimate);
+  const stationary = stationaryReport(prepared, estimates, result.covariance.data);
+  const plots = spec.wholePlot
+    ? ['The plots are not in this model: errors of terms set once a plot may be too small.']
+    : [];
+  return {
+    ...base,
+    method: 'penalised likelihood',
+    // The test is a penalised likelihood ratio; its signed root is shown as the statistic.
+    terms: result.coefficients.map((term, j) => ({
+      name: model.columns[j]!.name,
+      powers: model.columns[j]!.powers,
+      estimate: term.estimate,
+      standardError: finiteOrNull(term.standardError),
+      df: null,
+      statistic: Math.sign(term.estimate) * Math.sqrt(term.chiSquared),
+      p: term.p,
+      low: finiteOrNull(term.low),
+      high: finiteOrNull(term.high),
+    })),
+    covariance: covarianceRows(result.covariance),
+    stationaryPoint: stationary.report,
+    runs: runReports(
+      runs,
+      y,
+      result.fitted,
+      y.map((value, i) => value - result.fitted[i]!),
+    ),
+    cannotSay: [
+      ...cannotSay,
+      ...(result.isSeparated ? [{ kind: 'separated' as const, says: result.remarks[0]! }] : []),
+      ...stationary.cannotSay,
+    ],
+    remarks: [...(result.isSeparated ? [] : result.remarks), ...plots],
+  };
+}

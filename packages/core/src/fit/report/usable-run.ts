@@ -1,0 +1,98 @@
+import { DomainError } from '../../error/domain-error.ts';
+import { codedValue, type Point } from '../../factor/coding.ts';
+import { type Factor, isNamed, isNumeric } from '../../factor/factor.ts';
+import type { Spec } from '../../spec/spec.ts';
+import { type Cell, columnNamed, isBlank, numberIn, type RunTable } from './run-table.ts';
+
+/** In which units a run table gives the settings. */
+export type Units = 'natural' | 'coded';
+
+/** A run whose settings and plots are known. `row` counts from 0. */
+export interface UsableRun {
+  readonly row: number;
+  readonly coded: Point;
+  readonly block: string;
+  /** Labels of the whole plot and the plot within it, as far as the spec names columns. */
+  readonly plots: readonly string[];
+}
+
+export interface UnusableRun {
+  readonly row: number;
+  readonly why: string;
+}
+
+/**
+ * Reads the settings, blocks and plots of every run.
+ *
+ * A run that lacks one of them cannot be used and says why; a setting that is not a number or not
+ * a level of its factor is a mistake of the table and thrown.
+ *
+ * @throws {DomainError} `unknown_column`, `not_a_number`, `unknown_level`
+ */
+export function readRuns(
+  spec: Spec,
+  table: RunTable,
+  count: number,
+  units: Units,
+): { readonly usable: UsableRun[]; readonly unusable: UnusableRun[] } {
+  const settings = spec.factors.map((factor) => ({
+    factor,
+    cells: columnNamed(table, factor.name, 'factor'),
+  }));
+  const labels = [spec.wholePlot, spec.subWholePlot].flatMap((name) =>
+    name === undefined ? [] : [{ name, cells: columnNamed(table, name, 'plot') }],
+  );
+  const block =
+    spec.block === undefined
+      ? undefined
+      : { name: spec.block, cells: columnNamed(table, spec.block, 'block') };
+  const usable: UsableRun[] = [];
+  const unusable: UnusableRun[] = [];
+  for (let row = 0; row < count; row++) {
+    const missing = [
+      ...settings.map(({ factor, cells }) => ({ name: factor.name, cells })),
+      ...labels,
+      ...(block ? [block] : []),
+    ].filter(({ cells }) => isBlank(cells[row]));
+    if (missing.length > 0) {
+      unusable.push({ row, why: `no ${missing.map(({ name }) => name).join(', ')} noted` });
+      continue;
+    }
+    const coded = Object.fromEntries(
+      settings.map(({ factor, cells }) => [factor.name, setting(factor, cells[row]!, row, units)]),
+    );
+    usable.push({
+      row,
+      coded,
+      block: block ? String(block.cells[row]).trim() : '',
+      plots: labels.map(({ cells }) => String(cells[row]).trim()),
+    });
+  }
+  return { usable, unusable };
+}
+
+function setting(factor: Factor, cell: Cell, row: number, units: Units): number | string {
+  if (isNamed(factor)) {
+    const level = String(cell).trim();
+    if (factor.levels.includes(level)) return level;
+    throw new DomainError(
+      'unknown_level',
+      `fitTable: factor "${factor.name}" must be one of ${factor.levels.join(', ')}; got ${JSON.stringify(cell)} (row ${row + 1}). Use one of these levels.`,
+      { factor: factor.name, row: row + 1, levels: factor.levels },
+    );
+  }
+  const value = numberIn(cell, factor.name, row)!;
+  return units === 'coded' ? value : codedValue(value, factor);
+}
+
+/**
+ * Share of a coded column that may be rounding: coding a factor that sits far from zero for its
+ * range loses the digits of the offset.
+ */
+export function codingTolerance(factors: readonly Factor[], units: Units, floor: number): number {
+  if (units === 'coded') return floor;
+  return factors.filter(isNumeric).reduce((worst, { low, high }) => {
+    const offset = Math.max(Math.abs(low), Math.abs(high)) / (high - low);
+    return Math.max(worst, 64 * Number.EPSILON * offset);
+  }, floor);
+}
