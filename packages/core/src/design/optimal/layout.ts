@@ -1,21 +1,8 @@
 import { DomainError } from '../../error/domain-error.ts';
 import type { Factor } from '../../factor/factor.ts';
+import { correlatedPlots, type Plot, type RunLabels } from '../correlated-plots.ts';
 import type { OptimalProblem } from './problem.ts';
 import { factorSpdInto, inverseFromCholeskyInto } from './spd.ts';
-
-/** Who a run belongs to; labels count from 1, null when the run is set anew. */
-export interface RunLabels {
-  readonly block: number;
-  readonly wholePlot: number | null;
-  readonly subWholePlot: number | null;
-}
-
-/** Rows correlated with each other, and the inverse of their covariance in units of σ²(cell). */
-export interface Plot {
-  readonly rows: Int32Array;
-  /** Shape (m, m), row-major. */
-  readonly inverse: Float64Array;
-}
 
 /**
  * Rows that move together when one of `factors` changes. With V⁻¹ split into the unit's rows R and
@@ -114,46 +101,6 @@ export function varianceRatios({ structure }: OptimalProblem): readonly [number,
   const sub = structure.subPlots === undefined ? 0 : (structure.subVarianceRatio ?? 0);
   return [structure.varianceRatio, sub];
 }
-
-/**
- * Correlated rows with the inverse of their covariance I + η_w J_w + η_s J_s.
- *
- * @param ratios - η_w and η_s, dimensionless; a run without a label counts as a plot of its own
- * @source Jones & Goos (2007), Applied Statistics 56:347–364 (two strata by the same argument)
- */
-export function correlatedPlots(
-  labels: readonly RunLabels[],
-  [whole, sub]: readonly [number, number],
-): Plot[] {
-  const groups = new Map<string, number[]>();
-  for (const [i, { wholePlot, subWholePlot }] of labels.entries()) {
-    const key =
-      whole > 0 && wholePlot !== null
-        ? `whole ${wholePlot}`
-        : sub > 0 && subWholePlot !== null
-          ? `sub ${subWholePlot}`
-          : `row ${i}`;
-    const group = groups.get(key);
-    if (group) group.push(i);
-    else groups.set(key, [i]);
-  }
-  return [...groups.values()].map((rows) => {
-    const m = rows.length;
-    const v = new Float64Array(m * m);
-    for (const [a, rowA] of rows.entries()) {
-      for (const [b, rowB] of rows.entries()) {
-        const sameSub = a === b || isShared(labels[rowA]!.subWholePlot, labels[rowB]!.subWholePlot);
-        v[a * m + b] = (a === b ? 1 : 0) + whole + (sameSub ? sub : 0);
-      }
-    }
-    factorSpdInto(v, m);
-    const inverse = new Float64Array(m * m);
-    inverseFromCholeskyInto(inverse, v, m);
-    return { rows: Int32Array.from(rows), inverse };
-  });
-}
-
-const isShared = (a: number | null, b: number | null): boolean => a !== null && a === b;
 
 function plotsOf(problem: OptimalProblem, labels: readonly RunLabels[]): Plot[] {
   return correlatedPlots(labels, varianceRatios(problem));
