@@ -72,7 +72,10 @@ export * from './fit/count-result.ts';
 export { fitCounts } from './fit/counts.ts';
 export * from './fit/determination.ts';
 export * from './fit/effect.ts';
+export * from './fit/bayes-split-plot.ts';
 export * from './fit/feasibility.ts';
+export type { RatioPrior } from './fit/ratio-prior.ts';
+export type { SplitPlotPrior } from './fit/split-plot-posterior.ts';
 export * from './fit/interval.ts';
 export * from './fit/lack-of-fit.ts';
 export * from './fit/least-squares.ts';
@@ -119,6 +122,8 @@ export * from './measurement/tolerance.ts';
 export * from './measurement/trend.ts';
 export * from './measurement/variance-ratio.ts';
 export * from './measurement/words.ts';
+// plan
+export * from './plan/plan.ts';
 // random
 export * from './random/count-draw.ts';
 export * from './random/gamma-draw.ts';
@@ -126,6 +131,10 @@ export * from './random/sample.ts';
 export * from './random/scrambled-halton.ts';
 export { exponentialDraw, standardNormal } from './random/standard-normal.ts';
 export * from './random/uniform.ts';
+// recipe
+export * from './recipe/recommendation.ts';
+export * from './recipe/requirement.ts';
+export * from './recipe/strand-forms.ts';
 // schedule
 export * from './schedule/cost.ts';
 export * from './schedule/hold.ts';
@@ -137,7 +146,6 @@ export * from './schedule/setting-sequence.ts';
 export * from './schedule/time-trend.ts';
 // spec
 export * from './spec/spec.ts';
-// study
 export * from './study/briefing.ts';
 export * from './study/description.ts';
 export * from './study/event.ts';
@@ -147,12 +155,17 @@ export * from './study/line-response.ts';
 export * from './study/ports.ts';
 export * from './study/reading-source.ts';
 export * from './study/refusal.ts';
+// study
+export * from './study/run-table.ts';
 export * from './study/state.ts';
 // surface
+export * from './surface/acceptable-window.ts';
 export * from './surface/best-joint-desirability.ts';
+export * from './surface/conformance.ts';
 export * from './surface/desirability.ts';
 export * from './surface/feasible-region.ts';
 export * from './surface/polynomial.ts';
+export * from './surface/response-surface.ts';
 export * from './surface/stationary-point.ts';
 // term
 export * from './term/model-matrix.ts';

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { Factor } from '../factor/factor.ts';
+import { MeasuredResponses } from '../measurement/measured-responses.ts';
 import { PlannedRun } from '../schedule/planned-run.ts';
 import { Response } from '../spec/spec.ts';
 import { Model } from '../term/term.ts';
@@ -33,10 +34,6 @@ export const RawReference = z.strictObject({
   bytes: z.int().nonnegative(),
 });
 export type RawReference = z.infer<typeof RawReference>;
-
-/** The stretch of a log that was measured, seconds from the log's first reading. */
-export const Stretch = z.strictObject({ from: z.number(), to: z.number() });
-export type Stretch = z.infer<typeof Stretch>;
 
 const opened = z.strictObject({
   kind: z.literal('study opened'),
@@ -83,9 +80,8 @@ const logAttached = z.strictObject({
   raw: RawReference,
   rows: z.int().nonnegative(),
   unparsedRows: z.int().nonnegative().default(0),
-  stretch: Stretch,
-  /** Numbers by name, units in the names; recomputable from the raw bytes. */
-  measured: z.record(z.string(), z.number()),
+  /** What the settled stretch says; recomputable from the raw bytes. */
+  measured: MeasuredResponses,
   says: z.array(z.string()).default([]),
 });
 const valueEntered = z.strictObject({

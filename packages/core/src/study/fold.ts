@@ -202,7 +202,7 @@ function withCell(state: StudyState, what: CellHappening, { at }: StudyEvent): S
     case 'log attached':
       return withReadings(state, what.cell, (readings) => ({
         ...readings,
-        log: { raw: what.raw, stretch: what.stretch, rows: what.rows, says: what.says },
+        log: { raw: what.raw, rows: what.rows, says: what.says },
         measured: what.measured,
       }));
     case 'value entered':

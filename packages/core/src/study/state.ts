@@ -1,3 +1,4 @@
+import type { MeasuredResponses } from '../measurement/measured-responses.ts';
 import type { PlannedRun } from '../schedule/planned-run.ts';
 import type { Model } from '../term/term.ts';
 import type { SetPoints } from '../trade/line.ts';
@@ -6,7 +7,6 @@ import type {
   FailureDirection,
   HappeningOf,
   RawReference,
-  Stretch,
   StudyEvent,
   StudyOpened,
 } from './event.ts';
@@ -15,11 +15,10 @@ import type {
 export interface CellReadings {
   readonly log: {
     readonly raw: RawReference;
-    readonly stretch: Stretch;
     readonly rows: number;
     readonly says: readonly string[];
   } | null;
-  readonly measured: Readonly<Record<string, number>>;
+  readonly measured: MeasuredResponses | null;
   readonly values: Readonly<Record<string, number>>;
   readonly bubbles: { readonly count: number; readonly metres: number } | null;
 }
@@ -91,7 +90,7 @@ export interface StudyState {
   readonly undoable: readonly StudyEvent[];
 }
 
-const noReadings: CellReadings = { log: null, measured: {}, values: {}, bubbles: null };
+const noReadings: CellReadings = { log: null, measured: null, values: {}, bubbles: null };
 
 /** A cell that nobody has touched yet. */
 export function freshCell(cell: number, run: PlannedRun, purpose: CellState['purpose']): CellState {

@@ -54,6 +54,8 @@ export const Product = z
     toleranceMm: z.number().positive(),
     mostBubblesPerMetre: z.number().nonnegative().default(1),
     leastOutputKgPerHour: z.number().nonnegative().default(0),
+    /** Smallest performance index Ppk (ISO 22514-2) that a good spool may have. */
+    leastPpk: z.number().positive().default(1),
   })
   .check((context) => {
     const { diameterMm, toleranceMm } = context.value;

@@ -1,0 +1,82 @@
+import type { Response } from '../spec/spec.ts';
+import type { Product } from '../trade/grade.ts';
+import type { Line } from '../trade/line.ts';
+import type { CellState } from './state.ts';
+
+/** A response that the walk itself measures: how to read it off a cell. */
+export interface LineResponse {
+  readonly response: Response;
+  /** The value, or null when the cell does not have it. */
+  readonly value: (cell: CellState) => number | null;
+  /** Precision of the value, as the inverse of its sampling variance on the modelled scale. */
+  readonly weight?: (cell: CellState) => number | null;
+  /** Metres looked at, for counts. */
+  readonly exposure?: (cell: CellState) => number | null;
+}
+
+export const spreadName = 'SD of diameter';
+export const pullerName = 'CV of puller speed';
+export const bubbleName = 'bubbles';
+export const outputName = 'output';
+export const meanName = 'mean diameter';
+
+/**
+ * Responses of a study on a line. The mean diameter is one only while the puller loop is off: with
+ * it on, the loop holds the mean and its spread tells the story.
+ */
+export function lineResponses(line: Line, product: Product): LineResponse[] {
+  const responses: LineResponse[] = [
+    {
+      response: {
+        name: spreadName,
+        kind: 'spread',
+        unit: 'mm',
+        weight: 'weight of SD',
+        goal: { aim: 'smallest', target: product.toleranceMm / 6, high: product.toleranceMm / 2 },
+      },
+      value: ({ readings }) => readings.measured?.diameterSdMm ?? null,
+      weight: ({ readings }) => readings.measured?.diameterLnSdWeight ?? null,
+    },
+    {
+      response: {
+        name: bubbleName,
+        kind: 'count',
+        exposure: 'metres inspected',
+        goal: { aim: 'smallest', target: 0, high: Math.max(2 * product.mostBubblesPerMetre, 0.5) },
+      },
+      value: ({ readings }) => readings.bubbles?.count ?? null,
+      exposure: ({ readings }) => readings.bubbles?.metres ?? null,
+    },
+    {
+      response: {
+        name: outputName,
+        kind: 'continuous',
+        unit: 'kg/h',
+        goal: {
+          aim: 'largest',
+          low: product.leastOutputKgPerHour,
+          target: Math.max(2 * product.leastOutputKgPerHour, 0.2),
+          importance: 0.3,
+        },
+      },
+      value: ({ readings }) => readings.measured?.outputKgPerHour ?? null,
+    },
+    {
+      response: { name: pullerName, kind: 'spread' },
+      value: ({ readings }) => readings.measured?.pullerCv ?? null,
+    },
+  ];
+  if (line.puller.loop === 'off') {
+    const { diameterMm: target, toleranceMm } = product;
+    responses.push({
+      response: {
+        name: meanName,
+        kind: 'continuous',
+        unit: 'mm',
+        goal: { aim: 'target', low: target - toleranceMm, target, high: target + toleranceMm },
+      },
+      value: ({ readings }) => readings.measured?.diameterMeanMm ?? null,
+    });
+  }
+  return responses;
+}
