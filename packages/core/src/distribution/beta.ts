@@ -1,4 +1,4 @@
-import { betaLogOdds, betaLogOddsStart } from './beta-quantile.ts';
+import { betaLogOdds } from './beta-quantile.ts';
 import { requireFinitePositive, requireProbability } from './domain.ts';
 import { betaLower as betaLowerTail } from './incomplete-beta.ts';
 
@@ -36,13 +36,13 @@ export function betaUpperQuantile(q: number, a: number, b: number): number {
 
 function lowerQuantile(p: number, a: number, b: number): number {
   if (p === 0) return 0;
-  const w = betaLogOdds(Math.log(p), a, { b, start: betaLogOddsStart(p, a, b) });
+  const w = betaLogOdds(p, a, { b });
   return w < 0 ? Math.exp(w) / (1 + Math.exp(w)) : 1 / (1 + Math.exp(-w));
 }
 
 function upperQuantile(q: number, a: number, b: number): number {
   if (q === 0) return 1;
-  const w = betaLogOdds(Math.log(q), b, { b: a, start: betaLogOddsStart(q, b, a) });
+  const w = betaLogOdds(q, b, { b: a });
   return 1 / (1 + Math.exp(w));
 }
 

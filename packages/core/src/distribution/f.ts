@@ -1,4 +1,4 @@
-import { betaLogOdds, betaLogOddsStart } from './beta-quantile.ts';
+import { betaLogOdds } from './beta-quantile.ts';
 import { chiSquaredLower, chiSquaredUpper, chiSquaredUpperQuantile } from './chi-squared.ts';
 import {
   requireFinitePositive,
@@ -68,13 +68,11 @@ export function fUpperQuantile(q: number, df1: number, df2: number): number {
   if (q === 0) return Number.POSITIVE_INFINITY;
   if (q === 1) return 0;
   if (q > 0.5) return lowerQuantile(1 - q, df1, df2);
-  const start = betaLogOddsStart(q, df2 / 2, df1 / 2);
-  return (df2 / df1) * Math.exp(-betaLogOdds(Math.log(q), df2 / 2, { b: df1 / 2, start }));
+  return (df2 / df1) * Math.exp(-betaLogOdds(q, df2 / 2, { b: df1 / 2 }));
 }
 
 function lowerQuantile(p: number, df1: number, df2: number): number {
-  const start = betaLogOddsStart(p, df1 / 2, df2 / 2);
-  return (df2 / df1) * Math.exp(betaLogOdds(Math.log(p), df1 / 2, { b: df2 / 2, start }));
+  return (df2 / df1) * Math.exp(betaLogOdds(p, df1 / 2, { b: df2 / 2 }));
 }
 
 function numeratorShare(odds: number): number {

@@ -45,8 +45,9 @@ export function logGammaKernel(x: number, a: number): number {
 /**
  * ln of xᵃ yᵇ / B(a, b), x + y = 1: the beta density in the variable ln(x/y).
  *
- * With n = a + b, u = (bx − ay)/a and v = (ay − bx)/b: ½ ln(ab/2πn) + a(ln(1 + u) − u)
- * + b(ln(1 + v) − v) + s(n) − s(a) − s(b). The linear terms cancel since au + bv = 0.
+ * With n = a + b, u = (bx − ay)/a and v = (ay − bx)/b: ½ ln(ab/2πn) + s(n) − s(a) − s(b), which
+ * depends on the shapes only, plus a(ln(1 + u) − u) + b(ln(1 + v) − v). The linear terms cancel
+ * since au + bv = 0.
  *
  * @param x - in (0, 1)
  * @param y - 1 − x, given apart so that neither end loses digits
@@ -55,15 +56,26 @@ export function logGammaKernel(x: number, a: number): number {
  * @source as {@link logGammaKernel}
  */
 export function logBetaKernel(x: number, y: number, a: number, b: number): number {
+  return logBetaPeak(a, b) + logBetaDrop(x, y, a, b);
+}
+
+/** The part of {@link logBetaKernel} that depends on the shapes only: its value at x = a/(a + b). */
+export function logBetaPeak(a: number, b: number): number {
   const n = a + b;
-  const distance = b * x - a * y;
   return (
     0.5 * Math.log(a * (b / n)) -
     LOG_ROOT_TWO_PI +
-    a * logOnePlusMinus(distance / a, (n * x) / a) +
-    b * logOnePlusMinus(-distance / b, (n * y) / b) +
     stirlingRemainder(n) -
     stirlingRemainder(a) -
     stirlingRemainder(b)
+  );
+}
+
+/** The rest of {@link logBetaKernel}: how far it lies below its peak, at most 0. */
+export function logBetaDrop(x: number, y: number, a: number, b: number): number {
+  const n = a + b;
+  const distance = b * x - a * y;
+  return (
+    a * logOnePlusMinus(distance / a, (n * x) / a) + b * logOnePlusMinus(-distance / b, (n * y) / b)
   );
 }

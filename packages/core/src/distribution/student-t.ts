@@ -1,4 +1,4 @@
-import { betaLogOdds, betaLogOddsStart } from './beta-quantile.ts';
+import { betaLogOdds } from './beta-quantile.ts';
 import { requireNumber, requirePositive, requireProbability } from './domain.ts';
 import { betaLogLower, betaLower } from './incomplete-beta.ts';
 import { normalLogUpper, normalTwoSided, normalUpper, normalUpperQuantile } from './normal.ts';
@@ -92,14 +92,13 @@ export function tUpperQuantile(q: number, df: number): number {
 
 /** ln(t²/df) where P(|T| > t) = both. */
 function tailLogOdds(both: number, df: number): number {
-  const start = df < 1 ? betaLogOddsStart(both, df / 2, 0.5) : -Math.log(hillOdds(both, df));
-  return -betaLogOdds(Math.log(both), df / 2, { b: 0.5, start });
+  if (df < 1) return -betaLogOdds(both, df / 2, { b: 0.5 });
+  return -betaLogOdds(both, df / 2, { b: 0.5, start: -Math.log(hillOdds(both, df)) });
 }
 
-/** ln(t²/df) where P(|T| < t) = inner; near zero the density is flat, so t ≈ inner/(2 f(0)). */
+/** ln(t²/df) where P(|T| < t) = inner. */
 function centreLogOdds(inner: number, df: number): number {
-  const start = betaLogOddsStart(inner, 0.5, df / 2);
-  return betaLogOdds(Math.log(inner), 0.5, { b: df / 2, start });
+  return betaLogOdds(inner, 0.5, { b: df / 2 });
 }
 
 /** Hill's approximation of t²/df for a two-sided tail, df ≥ 1. */
