@@ -14,6 +14,7 @@ import { tLogUpper, tUpper } from './student-t.ts';
  * @param df - degrees of freedom, finite and above zero
  * @param delta - noncentrality: the true mean over its standard error; finite
  * @throws {DomainError} `out_of_domain` when an argument is outside its range
+ * @throws {DomainError} `no_convergence` only for df below about 0.2 with |delta| in the hundreds
  * @accuracy 1e-11 relative; tests/reference
  * @source Johnson, Kotz & Balakrishnan (1995), Continuous Univariate Distributions 2, ch. 31 (from
  *   memory; the average is the definition conditioned on S)
@@ -42,6 +43,7 @@ export function noncentralTLogUpper(t: number, df: number, delta: number): numbe
  *
  * @param p - in (0, 1)
  * @throws {DomainError} `out_of_domain` when an argument is outside its range
+ * @throws {DomainError} `no_convergence` where t would pass about 1e60: tiny df with a tiny p
  * @accuracy 1e-10 relative, away from t = 0; tests/reference (through the tolerance factors)
  */
 export function noncentralTQuantile(p: number, df: number, delta: number): number {
