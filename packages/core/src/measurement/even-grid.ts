@@ -10,6 +10,9 @@ export interface EvenColumn {
 /** Longest silence that the last value may bridge; beyond it the grid shows a gap. */
 export const LONGEST_BRIDGE_SECONDS = 3;
 
+/** A stretch with more silence than this is two logs; it would also fill the memory. */
+const MOST_GRID_PER_READING = 100;
+
 /**
  * The usual time between readings: the median of the positive steps, taken to the millisecond. Below
  * 2 ms (a log that only says whole seconds while reading faster) the mean step serves.
@@ -43,6 +46,7 @@ export function usualStepSeconds(seconds: Float64Array): number {
  * @param seconds - times, never decreasing, shape (n); s
  * @param x - values, NaN where missing, shape (n)
  * @param stepSeconds - grid step; the usual step of the log when absent
+ * @throws {DomainError} `mostly_silent` when the grid would be over a hundred times the readings
  */
 export function evenlySpaced(
   seconds: Float64Array,
@@ -52,6 +56,13 @@ export function evenlySpaced(
   const n = seconds.length;
   const start = seconds[0]!;
   const count = Math.floor((seconds[n - 1]! - start) / stepSeconds + 1e-9) + 1;
+  if (count > MOST_GRID_PER_READING * n + 10_000) {
+    throw new DomainError(
+      'mostly_silent',
+      `evenlySpaced: the stretch must hold readings most of the time; got ${n} readings for ${count} steps of ${stepSeconds} s. Cut the stretch at the long silence.`,
+      { readings: n, steps: count },
+    );
+  }
   const values = new Float64Array(count).fill(Number.NaN);
   const bridge = Math.max(LONGEST_BRIDGE_SECONDS, 2 * stepSeconds) + 1e-9;
   // A reading half a step late still belongs to its grid time: clocks jitter.
