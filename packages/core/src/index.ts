@@ -165,6 +165,7 @@ export * from './surface/conformance.ts';
 export * from './surface/desirability.ts';
 export * from './surface/feasible-region.ts';
 export * from './surface/polynomial.ts';
+export * from './surface/factor-effect.ts';
 export * from './surface/response-surface.ts';
 export * from './surface/stationary-point.ts';
 // term
