@@ -5,6 +5,9 @@ import { refinedSolution } from '../linear/refinement.ts';
 import { upperInverse } from '../linear/triangular.ts';
 import { type Aliased, aliasedOutcome } from './aliased.ts';
 
+/** Squares of responses beyond this overflow. */
+const LARGEST_RESPONSE = 1e150;
+
 /** What a fit needs: a model matrix, a response, and weights when the runs differ in precision. */
 export interface LeastSquaresInput {
   /** Model matrix, shape (n, p). */
@@ -67,7 +70,7 @@ export type LeastSquares = Fitted | Saturated | Aliased;
  * subtraction is exact, so a mean of 1e6 costs an SD of 1e-3 no digits.
  *
  * @throws {DomainError} `shape_mismatch` when y or weights are not as long as x has rows
- * @throws {DomainError} `not_finite` when an entry of x or y is NaN or infinite
+ * @throws {DomainError} `not_finite` when an entry of x or y is NaN, infinite, or too large to square
  * @throws {DomainError} `bad_weight` when a weight is not a positive finite number
  * @accuracy NIST linear-regression sets, tests/reference/nist-linear-regression.test.ts
  * @source Golub & Van Loan (2013), Matrix Computations, 4th ed., §5.3
@@ -213,10 +216,10 @@ function checkInput({ x, y, weights }: LeastSquaresInput): void {
     );
   }
   for (let i = 0; i < y.length; i++) {
-    if (!Number.isFinite(y[i]!)) {
+    if (!(Math.abs(y[i]!) < LARGEST_RESPONSE)) {
       throw new DomainError(
         'not_finite',
-        `leastSquares: every response must be finite; got ${y[i]} (run ${i + 1}). Leave the run out or mend it.`,
+        `leastSquares: every response must be a number below 1e150; got ${y[i]} (run ${i + 1}). Leave the run out or mend it.`,
         { row: i },
       );
     }

@@ -28,6 +28,8 @@ export interface QrFactor {
   readonly tau: Float64Array;
 }
 
+const SHORTEST_COLUMN = 1e-140;
+
 /** On coded columns: what rounding leaves of exact aliasing is near 1e-15, real columns near 1. */
 export const RELATIVE_RANK_TOLERANCE = 1e-10;
 
@@ -104,7 +106,13 @@ function scaledColumns({ rows: n, cols: p, data }: Dense, scale: Float64Array): 
       }
     }
     const length = Number.isFinite(sum) && sum > 1e-290 ? Math.sqrt(sum) : largest;
-    const factor = length === 0 ? 1 : 2 ** Math.floor(Math.log2(length));
+    // Below this a column counts as zero: the variance of its coefficient would overflow.
+    if (length < SHORTEST_COLUMN) {
+      out.fill(0, j * n, (j + 1) * n);
+      scale[j] = 1;
+      continue;
+    }
+    const factor = 2 ** Math.floor(Math.log2(length));
     scale[j] = factor;
     if (factor !== 1) for (let i = j * n; i < (j + 1) * n; i++) out[i]! /= factor;
   }

@@ -479,9 +479,10 @@ describe('fitTable and structure', () => {
     expect(fit.method).toBe('Poisson with whole plots');
     expect(fit.varianceComponents[0]!.standardDeviation).toBeGreaterThan(0.2);
     expect(fit.terms[1]!.standardError!).toBeGreaterThan(plain.terms[2]!.standardError!);
-    const two = only(spec({ ...theSpec, wholePlot: 'two' }), {
-      ...table,
-      two: points.map((_, i) => (i < 12 ? 'a' : 'b')),
+    const pair = [-1, 1].flatMap((level) => [-1, 0, 1].map((screw) => [level, screw] as const));
+    const two = only(spec({ ...theSpec, wholePlot: 'plot' }), {
+      ...runs((l, s) => 10 + 2 * l + s, pair),
+      plot: pair.map(([level]) => level),
     });
     expect(kinds(two)).toContain('too-few-whole-plots');
     expect(two.terms.every(({ p }) => p === null)).toBe(true);
