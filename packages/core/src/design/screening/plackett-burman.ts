@@ -48,7 +48,7 @@ export const plackettBurman = designFamily({
           : 'Main effects are orthogonal. Each two-factor interaction leaks in part into the main effects of all other factors: read them as main effects only when interactions are small, or fold the design over.',
       ],
     };
-    return withCentrePoints(replicated(design, options.replicates), options.centrePoints ?? 0);
+    return replicated(withCentrePoints(design, options.centrePoints ?? 0), options.replicates);
   },
 });
 

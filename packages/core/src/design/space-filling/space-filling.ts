@@ -47,7 +47,7 @@ export const spaceFilling = designFamily({
       runs,
       notes: notesOf(spread, n, { coefficients, seed }),
     };
-    return withCentrePoints(replicated(design, options.replicates), options.centrePoints ?? 0);
+    return replicated(withCentrePoints(design, options.centrePoints ?? 0), options.replicates);
   },
 });
 

@@ -87,7 +87,7 @@ export function fractionFacts(design: Design, { order = 2 } = {}): FractionFacts
     return nonRegular(sums, n, letters);
   }
   const word = (mask: number): SignedWord => signedWord(mask, Math.sign(sums[mask]!), factors);
-  const masksOfWords = maskOrder(k).filter((mask) => mask !== 0 && sums[mask] !== 0);
+  const masksOfWords = masksUpTo(k, k).filter((mask) => mask !== 0 && sums[mask] !== 0);
   const pattern = new Array<number>(Math.max(0, k - 2)).fill(0);
   for (const mask of masksOfWords) {
     const at = bitCount[mask]! - 3;
@@ -138,16 +138,15 @@ function productSums(minusMasks: readonly number[], k: number): Int32Array {
   return sums;
 }
 
-/** All masks of k factors, by number of factors and then in the order of the letters. */
-function maskOrder(k: number): number[] {
-  const reversed = (mask: number): number => {
-    let out = 0;
-    for (let j = 0; j < k; j++) if ((mask >> j) & 1) out |= 1 << (k - 1 - j);
-    return out;
+/** Masks of at most `most` of k factors, by number of factors and then in the order of the letters. */
+function masksUpTo(most: number, k: number): number[] {
+  const masks: number[] = [];
+  const extend = (mask: number, from: number, missing: number): void => {
+    if (missing === 0) masks.push(mask);
+    else for (let j = from; j <= k - missing; j++) extend(mask | (1 << j), j + 1, missing - 1);
   };
-  return Array.from({ length: 1 << k }, (_, mask) => ({ mask, back: reversed(mask) }))
-    .sort((a, b) => bitCount[a.mask]! - bitCount[b.mask]! || b.back - a.back)
-    .map(({ mask }) => mask);
+  for (let size = 0; size <= Math.min(most, k); size++) extend(0, 0, size);
+  return masks;
 }
 
 function signedWord(mask: number, sign: number, factors: readonly Factor[]): SignedWord {
@@ -180,7 +179,7 @@ function generatorsOf(sums: Int32Array, k: number): string[] {
 /** Chains of effects up to `order`, each led by its lowest effect. */
 function aliasChains(sums: Int32Array, factors: readonly Factor[], order: number): AliasChain[] {
   const k = factors.length;
-  const effects = maskOrder(k).filter((mask) => mask !== 0 && bitCount[mask]! <= order);
+  const effects = masksUpTo(order, k).slice(1);
   const chains: { readonly lead: number; readonly words: SignedWord[] }[] = [];
   for (const mask of effects) {
     if (sums[mask] !== 0) continue; // aliased with the mean
@@ -195,7 +194,7 @@ function aliasChains(sums: Int32Array, factors: readonly Factor[], order: number
 
 function clearInteractionsOf(sums: Int32Array, factors: readonly Factor[]): SignedWord[] {
   const k = factors.length;
-  const short = maskOrder(k).filter((mask) => bitCount[mask]! > 0 && bitCount[mask]! <= 4);
+  const short = masksUpTo(4, k).slice(1);
   const words = short.filter((mask) => sums[mask] !== 0);
   const clear: SignedWord[] = [];
   for (const pair of short) {
@@ -214,9 +213,7 @@ function confoundedWithBlocks(
 ): SignedWord[] {
   const blocks = new Set(corners.map(({ block }) => block));
   if (blocks.size < 2) return [];
-  const effects = maskOrder(factors.length).filter(
-    (mask) => mask !== 0 && bitCount[mask]! <= Math.max(order, 3),
-  );
+  const effects = masksUpTo(Math.max(order, 3), factors.length).slice(1);
   const confounded = effects.filter((effect) => {
     const parityOf = new Map<number, number>();
     return masks.every((mask, i) => {

@@ -65,7 +65,7 @@ export const fractionalFactorial = designFamily({
       ...bare,
       notes: [note, ...describeFraction(fractionFacts(bare)), ...blockNotes],
     };
-    return withCentrePoints(replicated(design, options.replicates), options.centrePoints ?? 0);
+    return replicated(withCentrePoints(design, options.centrePoints ?? 0), options.replicates);
   },
 });
 

@@ -43,7 +43,7 @@ export const fullFactorial = designFamily({
       runs: list,
       notes: [`Full factorial ${counts.join(' × ')}: ${runs} runs.`, ...notes],
     };
-    return withCentrePoints(replicated(design, options.replicates), options.centrePoints ?? 0);
+    return replicated(withCentrePoints(design, options.centrePoints ?? 0), options.replicates);
   },
 });
 
