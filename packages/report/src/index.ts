@@ -27,7 +27,16 @@ export * from './format/unit.ts';
 
 // markup
 export { escaped } from './markup/markup.ts';
-
+// page
+export * from './page/input.ts';
+export { termTable } from './page/model.ts';
+export { runLogTable } from './page/run-log.ts';
+export * from './page/run-sheet.ts';
+export * from './page/study-page.ts';
+// panel
+export { panelMap } from './panel/panel-map.ts';
+export * from './panel/panel-model.ts';
+export { type PanelPrediction, type PanelReading, panelReading } from './panel/panel-prediction.ts';
 // table
 export * from './table/csv.ts';
 export { type Cell, type Column, type Table, tableCsv } from './table/table.ts';

@@ -139,10 +139,11 @@ describe('withUnit', () => {
       withUnit('12', '°'),
       withUnit('7', undefined),
     ]).toEqual(['194\u202f°C', '55\u202f%', '12°', '7']);
-    expect([nameInUnit('screw', 'rpm'), nameInUnit('ripple', undefined)]).toEqual([
-      'screw in rpm',
-      'ripple',
-    ]);
+    expect([
+      nameInUnit('screw', 'rpm'),
+      nameInUnit('ripple', undefined),
+      nameInUnit('bubbles', 'per m'),
+    ]).toEqual(['screw in rpm', 'ripple']);
   });
 });
 

@@ -52,6 +52,8 @@ export interface ContourData extends FigureWords {
   readonly levelLabels?: readonly string[];
   readonly runs?: readonly ContourRun[];
   readonly recommended?: { readonly x: number; readonly y: number };
+  /** What the ringed point is; "recommended" when absent. */
+  readonly recommendedSays?: string;
   /** Edge of the window. */
   readonly window?: Border;
   /** Region limit: what is below 0 may not be run and is hatched. */
@@ -182,7 +184,8 @@ function keyItems(data: ContourData, hatch: string): KeyItem[] {
       items.push({ mark: (at) => runMark(outcome, at), words: outcomeWords[outcome] });
     }
   }
-  if (data.recommended) items.push({ mark: targetMark, words: 'recommended' });
+  if (data.recommended)
+    items.push({ mark: targetMark, words: data.recommendedSays ?? 'recommended' });
   if (data.window) {
     const stroke = { color: ink, width: 2.5, dash: '8 4' };
     items.push({

@@ -13,7 +13,11 @@ export function withUnit(text: string, unit: string | undefined): string {
   return `${text}${thinSpace}${unit.replaceAll(' ', '\u00a0')}`;
 }
 
-/** A quantity's name with its unit, for heads of columns and axes: "SD of diameter in mm". */
+/**
+ * A quantity's name with its unit, for heads of columns and axes: "SD of diameter in mm", "bubbles
+ * per m".
+ */
 export function nameInUnit(name: string, unit: string | undefined): string {
-  return unit === undefined || unit === '' || unit === '1' ? name : `${name} in ${unit}`;
+  if (unit === undefined || unit === '' || unit === '1') return name;
+  return unit.startsWith('per ') ? `${name} ${unit}` : `${name} in ${unit}`;
 }

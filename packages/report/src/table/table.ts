@@ -41,7 +41,7 @@ export function tableHtml({ caption, columns, rows }: Table): Markup {
     });
     return html`<tr>${cells}</tr>\n`;
   });
-  return html`<div class="scroll" tabindex="0" role="region" aria-label="${caption}">
+  return html`<div class="scroll" tabindex="0" role="group" aria-label="${caption}">
 <table><caption>${caption}</caption>
 <thead><tr>${heads}</tr></thead>
 <tbody>

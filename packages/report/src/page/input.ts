@@ -1,0 +1,174 @@
+import type { Figure } from '../figure/figure.ts';
+import type { Outcome } from '../figure/mark.ts';
+import type { PanelModel } from '../panel/panel-model.ts';
+import type { Table } from '../table/table.ts';
+
+/** A named fact in words: "seed", "20817". */
+export interface Fact {
+  readonly name: string;
+  readonly value: string;
+}
+
+/** A figure under a caption that answers the question it was drawn for. */
+export interface CaptionedFigure {
+  readonly caption: string;
+  /** How to read it, where the axes alone do not say. */
+  readonly note?: string;
+  readonly figure: Figure;
+}
+
+export interface Estimate {
+  readonly estimate: number;
+  readonly low: number;
+  readonly high: number;
+}
+
+/** One set point of the recipe, as the operator keys it in. */
+export interface RecipeSetPoint {
+  readonly name: string;
+  readonly value: number | string;
+  readonly unit?: string;
+  readonly decimals?: number;
+  /** How far it may go with the others held. */
+  readonly window?: { readonly low: number; readonly high: number };
+}
+
+/** What the recipe should give. Intervals hold with `Recipe.confidence`. */
+export interface RecipePrediction {
+  readonly response: string;
+  readonly unit?: string;
+  readonly mean: Estimate;
+  /** Where one new set-up will fall. */
+  readonly newRun?: { readonly low: number; readonly high: number };
+  /** The limit it is held against, in words: "at most 12 µm". */
+  readonly wanted?: string;
+}
+
+export type Recipe =
+  | {
+      readonly kind: 'recommended';
+      readonly sentence: string;
+      readonly setPoints: readonly RecipeSetPoint[];
+      readonly predictions: readonly RecipePrediction[];
+      /** Confidence of the intervals in words: "95 %". */
+      readonly confidence: string;
+      readonly chance?: {
+        readonly says: string;
+        readonly estimate: number;
+        readonly notBelow: number;
+      };
+      /** Joint allowance: what may wander all at once, each ± its amount. */
+      readonly wander?: {
+        readonly sentence: string;
+        readonly amounts: readonly { readonly name: string; readonly amount: string }[];
+      };
+      readonly cautions: readonly string[];
+    }
+  | { readonly kind: 'none'; readonly sentence: string; readonly reasons: readonly string[] };
+
+/** What matters for one response. */
+export interface Finding {
+  readonly response: string;
+  readonly sentence: string;
+  readonly figures: readonly CaptionedFigure[];
+}
+
+export interface RunColumn {
+  readonly name: string;
+  readonly unit?: string;
+  readonly decimals?: number;
+}
+
+/** One cell as it was run. */
+export interface RunLogRow {
+  readonly runOrder: number;
+  readonly zoneSetting?: number;
+  readonly setPoints: readonly (number | string)[];
+  /** One entry a response; null where nothing was measured. */
+  readonly responses: readonly (number | null)[];
+  readonly outcome: Outcome;
+  readonly reason?: string;
+}
+
+export interface RunLog {
+  readonly sentence: string;
+  readonly setPoints: readonly RunColumn[];
+  readonly responses: readonly RunColumn[];
+  readonly rows: readonly RunLogRow[];
+  readonly figures?: readonly CaptionedFigure[];
+}
+
+export interface PlanSummary {
+  readonly sentence: string;
+  readonly facts: readonly Fact[];
+  readonly tables?: readonly Table[];
+  readonly figures?: readonly CaptionedFigure[];
+}
+
+export interface TermRow {
+  readonly name: string;
+  readonly estimate: number;
+  readonly standardError: number;
+  readonly df: number | null;
+  readonly statistic: number | null;
+  readonly p: number | null;
+}
+
+/** A part of the scatter and the setting it comes from. */
+export interface VarianceRow {
+  readonly name: string;
+  readonly sd: number;
+  readonly low?: number;
+  readonly high?: number;
+  readonly df?: number;
+}
+
+/** A check of the model: what it says, and the picture behind it. */
+export interface ModelCheck {
+  readonly sentence: string;
+  readonly figure?: CaptionedFigure;
+}
+
+export interface ModelReport {
+  readonly response: string;
+  /** Method and scale in words: "split-plot REML on ln SD, coded units". */
+  readonly sentence: string;
+  /** Letter of the statistic: t, or z where no degrees of freedom are spent. */
+  readonly statistic: 't' | 'z';
+  readonly terms: readonly TermRow[];
+  readonly facts: readonly Fact[];
+  readonly variance: readonly VarianceRow[];
+  readonly tables?: readonly Table[];
+  readonly checks: readonly ModelCheck[];
+}
+
+export interface NextRuns {
+  readonly sentence: string;
+  readonly table?: Table;
+}
+
+/**
+ * Everything the page says, in its order. All numbers and sentences are made elsewhere; the page
+ * only sets them.
+ */
+export interface StudyPageInput {
+  readonly title: string;
+  /** The answer in two or three sentences, for those who read nothing else. */
+  readonly answer: string;
+  /** Said on top of the page, such as that the data are invented. */
+  readonly notice?: string;
+  readonly job: readonly Fact[];
+  readonly recipe: Recipe;
+  readonly findings: readonly Finding[];
+  readonly surfaces: readonly CaptionedFigure[];
+  readonly runs: RunLog;
+  readonly plan: PlanSummary;
+  readonly models: readonly ModelReport[];
+  readonly cannotSay: readonly string[];
+  readonly next: NextRuns | null;
+  readonly provenance: readonly Fact[];
+  /** The usual cautions, closing the page. */
+  readonly cautions: readonly string[];
+  /** The "try settings" panel: the bundled program and what it computes with. */
+  readonly panel?: { readonly script: string; readonly data: PanelModel };
+}

@@ -1,0 +1,86 @@
+import { decimalsFor, fixed, noNumber, probabilityValue } from '../format/number.ts';
+import { interval } from '../format/uncertainty.ts';
+import { type Content, html } from '../markup/markup.ts';
+import { type Cell, type Table, tableHtml } from '../table/table.ts';
+import type { ModelCheck, ModelReport, TermRow, VarianceRow } from './input.ts';
+import { captionedFigure, type FigureNumbers, factList, savedTable, slug } from './part.ts';
+
+/** One response's model: terms, scatter, and the checks that it stands. */
+export function modelPart(model: ModelReport, next: FigureNumbers): Content {
+  return [
+    html`<h3>${model.response}</h3>\n<p>${model.sentence}</p>\n`,
+    savedTable(termTable(model), `model-${slug(model.response)}`),
+    model.variance.length > 0 && tableHtml(varianceTable(model)),
+    (model.tables ?? []).map((table) => tableHtml(table)),
+    factList(model.facts),
+    model.checks.length > 0 && html`<h4>Does the model of ${model.response} stand?</h4>\n`,
+    model.checks.map((check) => checkPart(check, next)),
+  ];
+}
+
+const checkPart = ({ sentence, figure }: ModelCheck, next: FigureNumbers): Content =>
+  figure ? [html`<p>${sentence}</p>\n`, captionedFigure(figure, next)] : html`<p>${sentence}</p>\n`;
+
+/** Terms with their estimates, for the page and for export. */
+export function termTable({ response, statistic, terms }: ModelReport): Table {
+  return {
+    caption: `Terms of the model of ${response}`,
+    columns: [
+      { head: 'term', holds: 'words' },
+      { head: 'estimate', holds: 'numbers' },
+      { head: 'standard error', holds: 'numbers' },
+      { head: 'df', holds: 'numbers' },
+      { head: statistic, holds: 'numbers' },
+      { head: 'p', holds: 'numbers' },
+    ],
+    rows: terms.map(termCells),
+  };
+}
+
+function termCells({
+  name,
+  estimate,
+  standardError,
+  df,
+  statistic,
+  p,
+}: TermRow): (Cell | string)[] {
+  const decimals = decimalsFor(standardError, 2);
+  const number = (value: number | null, shown: (x: number) => string): Cell => ({
+    shown: value === null ? noNumber : shown(value),
+    exported: value,
+  });
+  return [
+    name,
+    number(estimate, (x) => fixed(x, decimals)),
+    number(standardError, (x) => fixed(x, decimals)),
+    number(df, (x) => fixed(x, Number.isInteger(x) ? 0 : 1)),
+    number(statistic, (x) => fixed(x, 2)),
+    number(p, probabilityValue),
+  ];
+}
+
+function varianceTable({ response, variance }: ModelReport): Table {
+  return {
+    caption: `Where the scatter of ${response} comes from`,
+    columns: [
+      { head: 'source', holds: 'words' },
+      { head: 'SD', holds: 'numbers' },
+      { head: '95 % interval', holds: 'numbers' },
+      { head: 'df', holds: 'numbers' },
+    ],
+    rows: variance.map(varianceCells),
+  };
+}
+
+function varianceCells({ name, sd, low, high, df }: VarianceRow): string[] {
+  const hasInterval = low !== undefined && high !== undefined;
+  const decimals =
+    hasInterval && low !== high ? decimalsFor((high - low) / 2, 2) : decimalsFor(sd, 3);
+  return [
+    name,
+    fixed(sd, decimals),
+    hasInterval ? interval(low, high, decimals) : noNumber,
+    df === undefined ? noNumber : fixed(df, Number.isInteger(df) ? 0 : 1),
+  ];
+}

@@ -1,0 +1,121 @@
+import { accent, ink, paper, quiet, rule, warn, wash } from '../figure/palette.ts';
+
+const screen = `
+:root { color-scheme: light dark; --ink: ${ink}; --quiet: ${quiet}; --rule: ${rule}; --paper: ${paper}; --accent: ${accent}; --warn: ${warn}; --wash: ${wash}; --strong-rule: #7d8b93; }
+@media (prefers-color-scheme: dark) { :root { --ink: #e6ecee; --quiet: #a9b8bf; --rule: #34434b; --paper: #11191e; --accent: #8fc7e2; --warn: #f0a57e; --wash: #1d2a31; --strong-rule: #71828b; } }
+* { box-sizing: border-box; }
+html { font-size: 106.25%; -webkit-text-size-adjust: 100%; }
+body { margin: 0; background: var(--paper); color: var(--ink); font-family: system-ui, "Segoe UI", "Helvetica Neue", Arial, sans-serif; line-height: 1.55; }
+.page { max-width: 46rem; margin: 0 auto; padding: 0 1.25rem 4rem; }
+.skip { position: absolute; left: -99rem; }
+.skip:focus { left: 1rem; top: .5rem; background: var(--paper); padding: .5rem 1rem; z-index: 1; }
+:focus-visible { outline: 3px solid var(--accent); outline-offset: 2px; }
+a { color: var(--accent); }
+h1, h2, h3 { line-height: 1.25; text-wrap: balance; }
+h1 { font-size: 1.9rem; font-weight: 600; margin: 2.5rem 0 .5rem; letter-spacing: -.01em; }
+h2 { font-size: 1.3rem; font-weight: 600; margin: 3.5rem 0 1rem; padding-top: .9rem; border-top: 2px solid var(--ink); }
+h3 { font-size: 1.05rem; font-weight: 600; margin: 2.25rem 0 .5rem; }
+h4 { font-size: 1rem; font-weight: 600; margin: 1.5rem 0 .4rem; }
+p, ul, ol { margin: 0 0 1rem; }
+li { margin: .3rem 0; }
+.answer { font-size: 1.18rem; line-height: 1.5; margin: 0 0 1.5rem; }
+.notice { border-left: 4px solid var(--warn); padding: .1rem 0 .1rem .9rem; margin: 1.5rem 0; }
+.quiet { color: var(--quiet); }
+nav { margin: 1.5rem 0 0; }
+nav ul { list-style: none; padding: 0; margin: 0; display: flex; flex-wrap: wrap; gap: .2rem 1.3rem; }
+nav li { margin: 0; }
+nav a { display: inline-block; padding: .2rem 0; }
+.facts { display: grid; grid-template-columns: minmax(8rem, max-content) 1fr; gap: .2rem 1.5rem; margin: 0 0 1rem; }
+.facts dt { color: var(--quiet); }
+.facts dd { margin: 0; overflow-wrap: anywhere; font-variant-numeric: tabular-nums; }
+.set-points { display: flex; flex-wrap: wrap; margin: 1.25rem 0 1.5rem; padding: 0; list-style: none; row-gap: 1.1rem; }
+.set-points > li { margin: 0 1.3rem 0 0; padding: 0 0 0 .9rem; border-left: 2px solid var(--strong-rule); }
+.set-points .name { display: block; color: var(--quiet); font-size: .85rem; }
+.set-points .value { display: block; font-size: 2.15rem; line-height: 1.2; font-weight: 600; font-variant-numeric: tabular-nums; white-space: nowrap; }
+.set-points .unit { font-size: 1rem; font-weight: 400; }
+.set-points .window { display: block; font-size: .85rem; font-variant-numeric: tabular-nums; white-space: nowrap; }
+.chance { font-size: 1.1rem; }
+.chance strong { font-size: 1.5rem; font-variant-numeric: tabular-nums; }
+.scroll { overflow-x: auto; max-width: 100%; }
+table { border-collapse: collapse; width: 100%; margin: .5rem 0 1rem; font-size: .88rem; line-height: 1.35; }
+caption { text-align: left; font-weight: 600; padding: .3rem 0 .5rem; font-size: .95rem; }
+th, td { padding: .32rem .6rem; text-align: left; vertical-align: baseline; font-weight: 400; }
+th:first-child, td:first-child { padding-left: 0; }
+th:last-child, td:last-child { padding-right: 0; }
+thead th { color: var(--quiet); vertical-align: bottom; border-bottom: 1.5px solid var(--ink); }
+tbody tr { border-bottom: 1px solid var(--rule); }
+.numbers { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
+figure { margin: 1.5rem 0 2rem; }
+figcaption { font-weight: 600; margin: 0 0 .4rem; }
+figcaption .note { display: block; font-weight: 400; color: var(--quiet); font-size: .9rem; }
+.plate { background: ${paper}; border-radius: 3px; }
+.plate svg { display: block; width: 100%; min-width: 36rem; height: auto; }
+.download { font-size: .88rem; margin-top: -.5rem; }
+footer { margin-top: 3.5rem; padding-top: 1rem; border-top: 2px solid var(--ink); font-size: .92rem; }
+`;
+
+const panel = `
+.try { background: var(--wash); padding: 1rem 1.1rem 1.2rem; margin: 1rem 0; }
+.try-controls { display: grid; grid-template-columns: repeat(auto-fill, minmax(17rem, 1fr)); gap: .4rem 1.6rem; border: 0; padding: 0; margin: 0 0 .8rem; }
+.try-controls legend { font-weight: 600; padding: 0; margin-bottom: .4rem; }
+.try-control { display: grid; grid-template-columns: 6.2rem 1fr 4.6rem 2rem; align-items: center; gap: .6rem; min-height: 2.6rem; }
+.try-control input, .try-control select, .try button { font: inherit; color: inherit; accent-color: var(--accent); }
+.try-control input[type=number], .try-control select { width: 100%; padding: .2rem .3rem; background: var(--paper); border: 1px solid var(--strong-rule); border-radius: 3px; font-variant-numeric: tabular-nums; }
+.try-control input[type=range] { width: 100%; min-height: 1.6rem; }
+.try-control select { grid-column: 2 / 5; }
+.try button { background: var(--paper); border: 1px solid var(--strong-rule); border-radius: 3px; padding: .35rem .9rem; cursor: pointer; }
+.try-warnings { margin: .9rem 0 0; padding: 0; list-style: none; }
+.try-warnings li { border-left: 4px solid var(--warn); padding-left: .7rem; }
+.try table { font-size: 1rem; }
+.try-spoken { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); white-space: nowrap; }
+`;
+
+const print = `
+@page { size: A4; margin: 17mm 16mm 18mm; @bottom-right { content: counter(page) " / " counter(pages); font: 9pt system-ui, sans-serif; color: #51626c; } }
+@media print {
+  :root { color-scheme: light; --ink: ${ink}; --quiet: ${quiet}; --rule: ${rule}; --paper: ${paper}; --accent: ${accent}; --warn: ${warn}; --wash: ${wash}; --strong-rule: #7d8b93; }
+  html { font-size: 10.5pt; }
+  body { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+  .page { max-width: none; padding: 0; }
+  .no-print, .skip { display: none !important; }
+  h1 { margin-top: 0; }
+  h2 { margin-top: 2rem; break-after: avoid; }
+  h3, h4, figcaption, caption { break-after: avoid; }
+  h2 + p, h3 + p { break-after: avoid; }
+  figure, .set-points, .chance, tr, .facts { break-inside: avoid; }
+  thead { display: table-header-group; }
+  .scroll { overflow: visible; }
+  .plate svg { min-width: 0; max-height: 120mm; }
+  table { font-size: .82rem; }
+  p, li { orphans: 3; widows: 3; }
+  a { color: inherit; text-decoration: none; }
+}
+`;
+
+/** The page's whole style sheet; nothing is fetched. */
+export const pageStyle = screen + panel + print;
+
+/** The run sheet's: large numbers, room to write, paper first. */
+export const runSheetStyle = `
+@page { size: A4 landscape; margin: 11mm 11mm 13mm; @bottom-right { content: counter(page) " / " counter(pages); font: 9pt system-ui, sans-serif; color: #51626c; } }
+* { box-sizing: border-box; }
+body { margin: 0 auto; max-width: 70rem; padding: 1rem; color: ${ink}; background: ${paper}; font-family: system-ui, "Segoe UI", "Helvetica Neue", Arial, sans-serif; font-size: 10pt; line-height: 1.35; }
+h1 { font-size: 15pt; margin: 0 0 .2rem; }
+p { margin: .15rem 0; }
+ul { margin: .3rem 0 .6rem; padding-left: 1.2rem; }
+.scroll { overflow-x: auto; }
+table { border-collapse: collapse; width: 100%; margin-top: .5rem; }
+caption { text-align: left; color: ${quiet}; padding-bottom: .3rem; }
+th, td { padding: .15rem .35rem; text-align: right; font-weight: 400; vertical-align: middle; }
+thead th { color: ${quiet}; font-size: 8.5pt; vertical-align: bottom; border-bottom: 1.5px solid ${ink}; text-align: center; }
+tbody tr { border-bottom: 1px solid ${rule}; height: 13.5mm; }
+tbody tr.new-zones { border-top: 2px solid ${ink}; }
+tbody th { font-size: 14pt; font-weight: 600; text-align: left; }
+.set { font-size: 15pt; font-variant-numeric: tabular-nums; white-space: nowrap; }
+.set.changed { font-weight: 700; }
+.set small { display: block; font-size: 8pt; font-weight: 400; line-height: 1; }
+.hold { font-size: 11pt; font-variant-numeric: tabular-nums; }
+.blank { border-left: 1px solid ${rule}; min-width: 15mm; }
+.outcome { text-align: left; font-size: 8.5pt; white-space: nowrap; border-left: 1px solid ${rule}; line-height: 1.25; }
+@media print { body { padding: 0; max-width: none; print-color-adjust: exact; -webkit-print-color-adjust: exact; } .scroll { overflow: visible; } thead { display: table-header-group; } tr { break-inside: avoid; } }
+`;

@@ -1,0 +1,10 @@
+import { type PanelModel, panelDataId, panelRootId } from '../panel-model.ts';
+import { mountPanel } from './panel.ts';
+
+// Runs once, at the end of the page. Without its place or its data there is nothing to show.
+const root = document.getElementById(panelRootId);
+const data = document.getElementById(panelDataId)?.textContent;
+if (root && data) {
+  mountPanel(root, JSON.parse(data) as PanelModel);
+  root.closest('section')?.removeAttribute('hidden');
+}

@@ -1,0 +1,62 @@
+import { fixed } from '../format/number.ts';
+import { interval, intervalDecimals } from '../format/uncertainty.ts';
+import { nameInUnit, withUnit } from '../format/unit.ts';
+import { type Content, html, type Markup } from '../markup/markup.ts';
+import { tableHtml } from '../table/table.ts';
+import type { PanelModel } from './panel-model.ts';
+import type { PanelPrediction, PanelReading } from './panel-prediction.ts';
+
+type Predicted = Extract<PanelReading, { kind: 'predicted' }>;
+
+/** The panel's readings as a table, the chance, and what speaks against the setting. */
+export function readingMarkup(reading: PanelReading, model: PanelModel): Markup {
+  if (reading.kind === 'refused') {
+    return html`<p><strong>These settings may not be run, so nothing is predicted for them.</strong></p>\n${warningList(reading.reasons)}`;
+  }
+  const hasLimits = reading.predictions.some(({ isWithin }) => isWithin !== null);
+  const table = tableHtml({
+    caption: 'Expected at these settings',
+    columns: [
+      { head: 'response', holds: 'words' },
+      { head: 'mean', holds: 'numbers' },
+      { head: `mean lies in, ${model.confidence}`, holds: 'numbers' },
+      { head: `a new set-up falls in, ${model.confidence}`, holds: 'numbers' },
+      ...(hasLimits ? [{ head: 'limits', holds: 'words' } as const] : []),
+    ],
+    rows: reading.predictions.map((prediction) => predictionCells(prediction, hasLimits)),
+  });
+  return html`${table}${chanceLine(reading, model)}${warningList(reading.warnings)}`;
+}
+
+function predictionCells(prediction: PanelPrediction, hasLimits: boolean): string[] {
+  const { name, unit, estimate, low, high, newRun, isWithin } = prediction;
+  const decimals = intervalDecimals(low, high);
+  return [
+    nameInUnit(name, unit),
+    fixed(estimate, decimals),
+    interval(low, high, decimals),
+    newRun ? interval(newRun.low, newRun.high, decimals) : '—',
+    ...(hasLimits ? [isWithin === null ? '' : isWithin ? 'kept' : 'broken'] : []),
+  ];
+}
+
+const chanceLine = ({ chance }: Predicted, model: PanelModel): Content =>
+  chance !== null &&
+  model.chance &&
+  html`<p class="chance">${model.chance.says}: <strong>${fixed(chance, 2)}</strong></p>\n`;
+
+const warningList = (warnings: readonly string[]): Content =>
+  warnings.length > 0 &&
+  html`<ul class="try-warnings">${warnings.map((warning) => html`<li>${warning}</li>\n`)}</ul>\n`;
+
+/** The same in one breath, for a screen reader. */
+export function spokenReading(reading: PanelReading): string {
+  if (reading.kind === 'refused') return ['Not allowed.', ...reading.reasons].join(' ');
+  const { predictions, chance, warnings } = reading;
+  const parts = predictions.map(({ name, unit, estimate, low, high }) => {
+    const decimals = intervalDecimals(low, high);
+    return `${name} ${withUnit(fixed(estimate, decimals), unit)}, ${fixed(low, decimals)} to ${fixed(high, decimals)}`;
+  });
+  if (chance !== null) parts.push(`chance ${fixed(chance, 2)}`);
+  return [`${parts.join('; ')}.`, ...warnings].join(' ');
+}
