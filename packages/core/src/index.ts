@@ -85,6 +85,7 @@ export type { RatioPrior } from './fit/ratio-prior.ts';
 export * from './fit/replicate.ts';
 export * from './fit/report/fit-result.ts';
 export * from './fit/report/fit-table.ts';
+export * from './fit/report/model-choice.ts';
 export * from './fit/report/run-table.ts';
 export * from './fit/run-diagnostics.ts';
 export * from './fit/selection.ts';
@@ -163,9 +164,9 @@ export * from './surface/acceptable-window.ts';
 export * from './surface/best-joint-desirability.ts';
 export * from './surface/conformance.ts';
 export * from './surface/desirability.ts';
+export * from './surface/factor-effect.ts';
 export * from './surface/feasible-region.ts';
 export * from './surface/polynomial.ts';
-export * from './surface/factor-effect.ts';
 export * from './surface/response-surface.ts';
 export * from './surface/stationary-point.ts';
 // term

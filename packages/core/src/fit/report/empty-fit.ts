@@ -41,6 +41,8 @@ export function emptyFit(
     dispersion: null,
     deviance: null,
     lackOfFit: null,
+    lenth: null,
+    power: null,
     varianceComponents: [],
     strata: [],
     stationaryPoint: null,

@@ -149,6 +149,26 @@ export const CellCount = z.strictObject({
 });
 export type CellCount = z.infer<typeof CellCount>;
 
+/** Lenth's reading of a saturated two-level design: effects beyond `me` stand out, beyond `sme` surely. */
+export const LenthReport = z.strictObject({
+  pse: z.number(),
+  df: z.number(),
+  me: z.number(),
+  sme: z.number(),
+  effects: z.array(
+    z.strictObject({ name: z.string(), effect: z.number(), p: z.number().nullable() }),
+  ),
+});
+export type LenthReport = z.infer<typeof LenthReport>;
+
+/** The power of the response that the model likes best, with its 95 % interval (Box and Cox). */
+export const PowerReport = z.strictObject({
+  lambda: z.number(),
+  low: z.number().nullable(),
+  high: z.number().nullable(),
+});
+export type PowerReport = z.infer<typeof PowerReport>;
+
 /** What a fit says of one response, and what it cannot say. Terms are in coded units. */
 export const ResponseFit = z.strictObject({
   name: z.string(),
@@ -184,6 +204,8 @@ export const ResponseFit = z.strictObject({
   dispersion: share,
   deviance: share,
   lackOfFit: LackOfFitReport.nullable(),
+  lenth: LenthReport.nullable(),
+  power: PowerReport.nullable(),
   varianceComponents: z.array(VarianceReport),
   /** Which terms rest on how many df, in words; one sentence a stratum. */
   strata: z.array(z.string()),

@@ -19,6 +19,7 @@ import type {
 } from './fit-result.ts';
 import { columnsAt, termGroups } from './model-columns.ts';
 import { covarianceRows, type Prepared } from './prepared.ts';
+import { lenthReport, powerRemarks, powerReport } from './second-look.ts';
 import { stationaryReport } from './stationary-report.ts';
 
 /** Confidence of the intervals in a report. */
@@ -48,6 +49,7 @@ export function reportLeastSquares(given: Prepared): ResponseFit {
         fit.coefficients,
         isJudged ? fit.unscaledCovariance.data.map((value) => value * fit.residualSd ** 2) : null,
       );
+  const power = isJudged ? powerReport(prepared) : null;
   const shares = isConstant ? null : determination(fit);
   const size = y.reduce((sum, value) => sum + value * value, 0);
   const score = (criterion: 'aicc' | 'bic'): number | null => {
@@ -67,9 +69,12 @@ export function reportLeastSquares(given: Prepared): ResponseFit {
     aicc: score('aicc'),
     bic: score('bic'),
     lackOfFit: lackOfFitReport(fitTest),
+    lenth: fit.kind === 'saturated' ? lenthReport(prepared, fit) : null,
+    power,
     varianceComponents: isJudged ? [residualComponent(fit)] : [],
     stationaryPoint: stationary.report,
     runs: runReports(prepared, fit),
+    remarks: powerRemarks(response.name, power),
     cannotSay: [
       ...prepared.cannotSay,
       ...cautions(prepared, fit, fitTest, isConstant),

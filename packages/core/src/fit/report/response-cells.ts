@@ -1,7 +1,7 @@
 import type { Response } from '../../spec/spec.ts';
 import type { CannotSay, CellCount } from './fit-result.ts';
 import { type Cell, columnNamed, isBlank, numberIn, type RunTable } from './run-table.ts';
-import type { UnusableRun, UsableRun } from './usable-run.ts';
+import type { ReadRuns, UsableRun } from './usable-run.ts';
 
 /** The runs of one response that carry a value, on the scale of its model. */
 export interface ResponseCells {
@@ -22,11 +22,7 @@ export interface ResponseCells {
  *
  * @throws {DomainError} `unknown_column`, `not_a_number`
  */
-export function responseCells(
-  response: Response,
-  table: RunTable,
-  read: { readonly usable: readonly UsableRun[]; readonly unusable: readonly UnusableRun[] },
-): ResponseCells {
+export function responseCells(response: Response, table: RunTable, read: ReadRuns): ResponseCells {
   const values = columnNamed(table, response.name, 'response');
   const weight = sideColumn(table, response.weight, 'weight');
   const exposure = sideColumn(table, response.exposure, 'exposure');

@@ -21,6 +21,12 @@ export interface UnusableRun {
   readonly why: string;
 }
 
+/** The runs of a table, parted by whether their settings are known. */
+export interface ReadRuns {
+  readonly usable: readonly UsableRun[];
+  readonly unusable: readonly UnusableRun[];
+}
+
 /**
  * Reads the settings, blocks and plots of every run.
  *
@@ -29,12 +35,7 @@ export interface UnusableRun {
  *
  * @throws {DomainError} `unknown_column`, `not_a_number`, `unknown_level`
  */
-export function readRuns(
-  spec: Spec,
-  table: RunTable,
-  count: number,
-  units: Units,
-): { readonly usable: UsableRun[]; readonly unusable: UnusableRun[] } {
+export function readRuns(spec: Spec, table: RunTable, count: number, units: Units): ReadRuns {
   const settings = spec.factors.map((factor) => ({
     factor,
     cells: columnNamed(table, factor.name, 'factor'),
