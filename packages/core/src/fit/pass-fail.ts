@@ -168,20 +168,32 @@ function assemble(setting: Setting, columns: OrthonormalColumns, fit: FirthFit):
   };
 }
 
-/** Penalised likelihood ratio of one coefficient against a value, the others free. */
+/**
+ * Penalised likelihood ratio of one coefficient against a value, the others free.
+ *
+ * Far from the estimates of separated outcomes the penalised likelihood has more than one top, so
+ * each search starts from the estimates, from the estimates stretched with the value, and from the
+ * last top found; the highest counts.
+ */
 function profileOf({ x, y }: Setting, j: number, top: number): (value: number) => number {
   const columns = orthonormalColumns(lastColumn(x, j));
   if (columns.kind === 'aliased') throw new Error('the columns were independent before');
   const { basis, back } = scaledBasis(columns);
   const scale = back.data[back.data.length - 1]!;
-  let start: Float64Array | undefined;
+  const free = firthLogistic(basis, y).coefficients;
+  const estimate = free.at(-1)! * scale;
+  let last = free;
   return (value) => {
-    const fit = firthLogistic(basis, y, {
-      held: value / scale,
-      ...(start === undefined ? {} : { start }),
-    });
-    start = fit.coefficients;
-    return 2 * (top - fit.penalised);
+    const stretch = Math.min(8, Math.abs(value / estimate));
+    const starts = [free, free.map((b) => b * stretch), last];
+    let best = Number.NEGATIVE_INFINITY;
+    for (const start of starts) {
+      const fit = firthLogistic(basis, y, { held: value / scale, start });
+      if (!(fit.penalised > best)) continue;
+      best = fit.penalised;
+      last = fit.coefficients;
+    }
+    return 2 * (top - best);
   };
 }
 

@@ -17,8 +17,8 @@ const WIDEST: Record<1 | 2, Axis> = {
   1: { from: -12, step: 0.25, count: 97, isOpenBelow: true, isOpenAbove: true },
   2: { from: -8, step: 0.5, count: 33, isOpenBelow: true, isOpenAbove: true },
 };
-/** Points e^−20 below the top are left out. */
-const DEPTH = 20;
+/** Points e^−32 below the top are left out. */
+const DEPTH = 32;
 
 /**
  * Quadrature of a density over one or two log ratios by the trapezoidal rule, which converges
