@@ -79,6 +79,7 @@ export * from './fit/lack-of-fit.ts';
 export * from './fit/least-squares.ts';
 export * from './fit/lenth.ts';
 export * from './fit/pass-fail.ts';
+export * from './fit/pass-fail-result.ts';
 export * from './fit/poisson-mixed.ts';
 export * from './fit/quick-look.ts';
 export type { RatioPrior } from './fit/ratio-prior.ts';
@@ -139,10 +140,8 @@ export * from './recipe/strand-forms.ts';
 // schedule
 export * from './schedule/cost.ts';
 export * from './schedule/hold.ts';
-export * from './schedule/order-search.ts';
 export * from './schedule/ordered-plan.ts';
 export * from './schedule/planned-run.ts';
-export * from './schedule/run-tree.ts';
 export * from './schedule/setting-sequence.ts';
 export * from './schedule/time-trend.ts';
 // spec
