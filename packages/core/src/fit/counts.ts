@@ -1,19 +1,11 @@
-import { chiSquaredUpper } from '../distribution/chi-squared.ts';
-import { fUpper } from '../distribution/f.ts';
 import { normalTwoSided, normalUpperQuantile } from '../distribution/normal.ts';
 import { tTwoSided, tUpperQuantile } from '../distribution/student-t.ts';
 import { DomainError } from '../error/domain-error.ts';
 import type { Dense } from '../linear/dense.ts';
 import { describeAliased } from './aliased.ts';
+import { countDropTests } from './count-drop-test.ts';
 import { type FamilyChoice, familyChoice } from './count-family.ts';
-import type {
-  CountCoefficient,
-  CountDropTest,
-  CountFit,
-  CountInput,
-  CountResult,
-  CountTermGroup,
-} from './count-result.ts';
+import type { CountCoefficient, CountFit, CountInput, CountResult } from './count-result.ts';
 import {
   fitLogLinear,
   type LogLinearFit,
@@ -137,7 +129,7 @@ function assemble(model: Model, choice: FamilyChoice): CountFit {
         ? undefined
         : -2 * likelihood + 2 * (p + (family === 'negative-binomial' ? 1 : 0)),
     size: choice.sizeError === undefined ? undefined : { theta, standardError: choice.sizeError },
-    dropTests: dropTests(model, choice),
+    dropTests: countDropTests(input, model.names, offset, choice),
     remarks: choice.remarks,
   };
 }
@@ -214,56 +206,6 @@ function nullModel(
   }
   const constant = { rows: n, cols: 1, data: new Float64Array(n).fill(1 / Math.sqrt(n)) };
   return { deviance: fitLogLinear({ basis: constant, counts, offset, theta }).deviance, df: n - 1 };
-}
-
-function dropTests(
-  model: Model,
-  { fit, theta, family, dispersion }: FamilyChoice,
-): CountDropTest[] {
-  const { input, names, offset } = model;
-  const { x, counts } = input;
-  const dfResidual = x.rows - x.cols;
-  return (input.groups ?? singleGroups(x, names)).map(({ name, columns }) => {
-    const rest = orthonormalColumns(without(x, columns));
-    if (rest.kind === 'aliased') throw new Error('columns of a full-rank model are independent');
-    const deviance =
-      rest.basis.cols === 0
-        ? counts.reduce((sum, y, i) => sum + unitDeviance(y, Math.exp(offset[i]!), theta), 0)
-        : fitLogLinear({ basis: rest.basis, counts, offset, theta }).deviance;
-    const likelihoodRatio = Math.max(0, deviance - fit.deviance);
-    const df = columns.length;
-    if (family !== 'quasi-poisson') {
-      const p = chiSquaredUpper(likelihoodRatio, df);
-      return { name, df, likelihoodRatio, statistic: likelihoodRatio, kind: 'chi-squared', p };
-    }
-    const statistic = likelihoodRatio / df / dispersion;
-    return {
-      name,
-      df,
-      likelihoodRatio,
-      statistic,
-      kind: 'f',
-      p: fUpper(statistic, df, dfResidual),
-    };
-  });
-}
-
-function singleGroups(
-  { rows: n, cols: p, data }: Dense,
-  names: readonly string[],
-): CountTermGroup[] {
-  return names.flatMap((name, j) => {
-    for (let i = 1; i < n; i++) if (data[i * p + j] !== data[j]) return [{ name, columns: [j] }];
-    return [];
-  });
-}
-
-function without({ rows: n, cols: p, data }: Dense, columns: readonly number[]): Dense {
-  const kept = Array.from({ length: p }, (_, j) => j).filter((j) => !columns.includes(j));
-  const out = new Float64Array(n * kept.length);
-  for (let i = 0; i < n; i++)
-    for (const [k, j] of kept.entries()) out[i * kept.length + k] = data[i * p + j]!;
-  return { rows: n, cols: kept.length, data: out };
 }
 
 function checkCounts({ x, counts, exposure, confidence = 0.95 }: CountInput): void {

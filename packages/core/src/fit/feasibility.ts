@@ -2,7 +2,8 @@ import { normalUpperQuantile } from '../distribution/normal.ts';
 import { DomainError } from '../error/domain-error.ts';
 import type { Dense } from '../linear/dense.ts';
 import { qrFactor } from '../linear/qr.ts';
-import { fitPassFail, type PassFailFit, passProbability } from './pass-fail.ts';
+import { fitPassFail, passProbability } from './pass-fail.ts';
+import type { PassFailFit } from './pass-fail-result.ts';
 
 /** What became of a cell; `blocked` and `other` say nothing about its setting. */
 export type CellOutcome = 'runs' | 'cold' | 'hot' | 'no feed' | 'blocked' | 'other';
@@ -127,10 +128,6 @@ function staged(
       remarks.push(
         `The cells judged for "${failure}" cannot tell ${lost.join(', ')} apart; taken as 0.`,
       );
-    if (fit === undefined) {
-      // Only cells of this failure are left; running cells would have ended the stages before.
-      break;
-    }
     if (fit.isSeparated)
       remarks.push(
         `"${failure}" is cut off cleanly from the rest; how sharp the edge is, is not known.`,
@@ -156,7 +153,7 @@ function stageFit(
   failure: FailureKind,
   names: readonly string[],
   confidence: number,
-): { columns: readonly number[]; fit: PassFailFit | undefined } {
+): { columns: readonly number[]; fit: PassFailFit } {
   const columns = [
     ...qrFactor(
       part(
@@ -172,7 +169,9 @@ function stageFit(
     names: columns.map((j) => names[j]!),
     confidence,
   });
-  return { columns, fit: result.kind === 'fitted' ? result : undefined };
+  // Some cell ran, so both outcomes are there, and aliased columns were left out above.
+  if (result.kind !== 'fitted') throw new Error(result.words);
+  return { columns, fit: result };
 }
 
 function part(

@@ -37,8 +37,10 @@ export function firthLogistic(
   const from = start?.slice() ?? new Float64Array(p);
   if (held !== undefined) from[p - 1] = held;
   let state = evaluate(x, passed, from);
+  // A profile needs its height alone, whose error is the square of the distance left.
+  const enough = held === undefined ? 1e-11 : 1e-7;
   let length = free === 0 ? 0 : Number.POSITIVE_INFINITY;
-  for (let step = 0; step < MAX_STEPS && length > 1e-11; step++) {
+  for (let step = 0; step < MAX_STEPS && length > enough; step++) {
     const score = penalisedScore(x, passed, state);
     const move = scoringStep(state.gram, score, p, free);
     length = Math.sqrt(Math.max(0, dot(move, score)));

@@ -5,62 +5,8 @@ import type { Dense } from '../linear/dense.ts';
 import { describeAliased } from './aliased.ts';
 import { type FirthFit, firthLogistic } from './firth-logistic.ts';
 import { type OrthonormalColumns, orthonormalColumns } from './log-linear.ts';
-
-/** What a model of passing or failing is made from. */
-export interface PassFailInput {
-  /** Model matrix, shape (n, p), coded units. */
-  readonly x: Dense;
-  /** Whether each run passed, shape (n). */
-  readonly passed: readonly boolean[];
-  readonly names?: readonly string[];
-  /** Confidence of intervals; default 0.95. */
-  readonly confidence?: number;
-}
-
-export interface PassFailCoefficient {
-  readonly name: string;
-  /** Change of the log odds of passing per unit of the term. */
-  readonly estimate: number;
-  readonly standardError: number;
-  /** Profile penalised likelihood limits; infinite where the profile levels off too high. */
-  readonly low: number;
-  readonly high: number;
-  /** Penalised likelihood ratio on 1 df. */
-  readonly chiSquared: number;
-  readonly p: number;
-}
-
-export interface PassFailFit {
-  readonly kind: 'fitted';
-  readonly coefficients: readonly PassFailCoefficient[];
-  /** (XᵀWX)⁻¹ at the estimates, shape (p, p). */
-  readonly covariance: Dense;
-  /** Probability of passing, shape (n). */
-  readonly fitted: Float64Array;
-  readonly penalisedLogLikelihood: number;
-  readonly confidence: number;
-  /** Fitted probabilities of all passes lie above those of all fails. */
-  readonly isSeparated: boolean;
-  readonly remarks: readonly string[];
-}
-
-export type PassFailResult =
-  | PassFailFit
-  /** Every run passed or every run failed: no term can be judged. */
-  | {
-      readonly kind: 'one-outcome';
-      readonly passed: boolean;
-      readonly runs: number;
-      /** The other outcome's probability is below this at the confidence given. */
-      readonly upperOther: number;
-      readonly words: string;
-    }
-  | {
-      readonly kind: 'aliased';
-      readonly terms: readonly string[];
-      readonly rank: number;
-      readonly words: string;
-    };
+import type { PassFailFit, PassFailInput, PassFailResult } from './pass-fail-result.ts';
+import { penalisedProfile, profileLimit, scaledBasis } from './penalised-profile.ts';
 
 /**
  * Logistic model of passing, by penalised likelihood (Firth), with profile intervals: few runs and
@@ -99,16 +45,6 @@ export function fitPassFail(input: PassFailInput): PassFailResult {
   return assemble({ x, y, names, confidence }, basis, fit);
 }
 
-/** Columns of mean square 1, so that logits and coefficients are of one size. */
-function scaledBasis({ basis, back }: OrthonormalColumns): OrthonormalColumns {
-  const grow = Math.sqrt(basis.rows);
-  return {
-    kind: 'full-rank',
-    basis: { ...basis, data: basis.data.map((value) => value * grow) },
-    back: { ...back, data: back.data.map((value) => value * grow) },
-  };
-}
-
 function oneOutcome(passed: boolean, runs: number, confidence: number): PassFailResult {
   const upperOther = 1 - (1 - confidence) ** (1 / runs);
   const [all, other] = passed ? ['passed', 'failing'] : ['failed', 'passing'];
@@ -135,7 +71,7 @@ function assemble(setting: Setting, columns: OrthonormalColumns, fit: FirthFit):
   const drop = normalUpperQuantile((1 - confidence) / 2) ** 2;
   const coefficients = names.map((name, j) => {
     const standardError = Math.sqrt(covariance.data[j * p + j]!);
-    const profile = profileOf(setting, j, fit.penalised);
+    const profile = penalisedProfile(setting.x, setting.y, j, fit.penalised);
     let estimate = 0;
     for (let k = j; k < p; k++) estimate += columns.back.data[j * p + k]! * fit.coefficients[k]!;
     const chiSquared = Math.max(0, profile(0));
@@ -143,8 +79,8 @@ function assemble(setting: Setting, columns: OrthonormalColumns, fit: FirthFit):
       name,
       estimate,
       standardError,
-      low: limit(profile, estimate, -standardError, drop),
-      high: limit(profile, estimate, standardError, drop),
+      low: profileLimit(profile, estimate, -standardError, drop),
+      high: profileLimit(profile, estimate, standardError, drop),
       chiSquared,
       p: chiSquaredUpper(chiSquared, 1),
     };
@@ -166,80 +102,6 @@ function assemble(setting: Setting, columns: OrthonormalColumns, fit: FirthFit):
     isSeparated,
     remarks,
   };
-}
-
-/**
- * Penalised likelihood ratio of one coefficient against a value, the others free.
- *
- * Far from the estimates of separated outcomes the penalised likelihood has more than one top, so
- * each search starts from the estimates, from the estimates stretched with the value, and from the
- * last top found; the highest counts.
- */
-function profileOf({ x, y }: Setting, j: number, top: number): (value: number) => number {
-  const columns = orthonormalColumns(lastColumn(x, j));
-  if (columns.kind === 'aliased') throw new Error('the columns were independent before');
-  const { basis, back } = scaledBasis(columns);
-  const scale = back.data[back.data.length - 1]!;
-  const free = firthLogistic(basis, y).coefficients;
-  const estimate = free.at(-1)! * scale;
-  let last = free;
-  return (value) => {
-    const stretch = Math.min(8, Math.abs(value / estimate));
-    const starts = [free, free.map((b) => b * stretch), last];
-    let best = Number.NEGATIVE_INFINITY;
-    for (const start of starts) {
-      const fit = firthLogistic(basis, y, { held: value / scale, start });
-      if (!(fit.penalised > best)) continue;
-      best = fit.penalised;
-      last = fit.coefficients;
-    }
-    return 2 * (top - best);
-  };
-}
-
-/** The same columns with column j moved to the end, where a triangular factor leaves it alone. */
-function lastColumn({ rows: n, cols: p, data }: Dense, j: number): Dense {
-  const out = new Float64Array(n * p);
-  for (let i = 0; i < n; i++) {
-    let to = i * p;
-    for (let k = 0; k < p; k++) if (k !== j) out[to++] = data[i * p + k]!;
-    out[to] = data[i * p + j]!;
-  }
-  return { rows: n, cols: p, data: out };
-}
-
-/** Where the profile first exceeds `drop` going from the estimate by steps of `stride`. */
-function limit(
-  profile: (value: number) => number,
-  estimate: number,
-  stride: number,
-  drop: number,
-): number {
-  let near = estimate;
-  let far = estimate + 2 * stride;
-  let fNear = -drop;
-  let fFar = profile(far) - drop;
-  for (let step = 0; fFar < 0; step++) {
-    if (step > 24) return stride > 0 ? Number.POSITIVE_INFINITY : Number.NEGATIVE_INFINITY;
-    near = far;
-    fNear = fFar;
-    far += stride * 1.5 ** step;
-    fFar = profile(far) - drop;
-  }
-  // Illinois: secants that halve the weight of an end that stays.
-  for (let step = 0; step < 60 && Math.abs(far - near) > 1e-9 * Math.abs(stride); step++) {
-    const middle = far - (fFar * (far - near)) / (fFar - fNear);
-    const f = profile(middle) - drop;
-    if (f > 0 === fFar > 0) fNear /= 2;
-    else {
-      near = far;
-      fNear = fFar;
-    }
-    far = middle;
-    fFar = f;
-    if (Math.abs(f) < 1e-11) break;
-  }
-  return far;
 }
 
 function separates(probability: Float64Array, y: Uint8Array): boolean {
