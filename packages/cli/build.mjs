@@ -19,6 +19,8 @@ await build({
   jsx: 'automatic',
   external,
   banner: { js: '#!/usr/bin/env node' },
+  define: { __STRANDWISE_VERSION__: JSON.stringify(manifest.version) },
+  splitting: true,
   legalComments: 'none',
   logLevel: 'warning',
 });

@@ -1,1 +1,89 @@
-console.log('strandwise');
+import { parseArgs } from 'node:util';
+import { DomainError, nearestName, StaleStudyError } from '@strandwise/core';
+import { StudyFileError } from '@strandwise/store';
+import { type Command, type ExitCode, parseConfig, type Surroundings } from './command/command.ts';
+import { commands } from './command/commands.ts';
+import { commandHelp, overview } from './command/help.ts';
+import { UsageError } from './command/usage-error.ts';
+import { InputFileError } from './input/file-error.ts';
+
+const around: Surroundings = {
+  out: (text) => void process.stdout.write(`${text}\n`),
+  tell: (text) => void process.stderr.write(`${text}\n`),
+  clock: { now: () => Date.now() },
+  env: process.env,
+  cwd: process.cwd(),
+  isTerminal: process.stdout.isTTY === true,
+  columns: process.stdout.columns ?? 80,
+};
+
+process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+  // A reader such as `head` may close the pipe early: that is no fault.
+  if (error.code === 'EPIPE') process.exit(0);
+  throw error;
+});
+
+process.exitCode = await run(process.argv.slice(2));
+
+async function run(args: readonly string[]): Promise<ExitCode> {
+  const [first, ...rest] = args;
+  if (first === '--version' || first === '-V') {
+    around.out(__STRANDWISE_VERSION__);
+    return 0;
+  }
+  if (first === undefined || first === 'help' || first === '--help' || first === '-h') {
+    const asked = commands.find(({ name }) => name === rest[0]);
+    if (first === undefined && around.isTerminal) {
+      around.out(overview(commands));
+      return 0;
+    }
+    around.out(asked && first === 'help' ? commandHelp(asked) : overview(commands));
+    return 0;
+  }
+  const command = commands.find(({ name }) => name === first);
+  if (command) return runCommand(command, rest);
+  const near = nearestName(
+    first,
+    commands.map(({ name }) => name),
+  );
+  around.tell(
+    `strandwise: there is no "${first}".${near ? ` Did you mean "${near}"?` : ''} "strandwise help" lists what there is.`,
+  );
+  return 2;
+}
+
+async function runCommand(command: Command, args: readonly string[]): Promise<ExitCode> {
+  const isDebug = args.includes('--debug');
+  try {
+    const { values, positionals } = parseArgs(parseConfig(command, args));
+    if (values['help']) {
+      around.out(commandHelp(command));
+      return 0;
+    }
+    return await command.run({ options: values, rest: positionals }, around);
+  } catch (error) {
+    return reported(error, command, isDebug);
+  }
+}
+
+function reported(error: unknown, command: Command, isDebug: boolean): ExitCode {
+  const says = error instanceof Error ? error.message : String(error);
+  const code = (error as { code?: unknown } | null)?.code;
+  if (typeof code === 'string' && code.startsWith('ERR_PARSE_ARGS')) {
+    around.tell(
+      `strandwise ${command.name}: ${says.split('\n')[0]} "strandwise ${command.name} --help" shows how.`,
+    );
+    return 2;
+  }
+  around.tell(`strandwise ${command.name}: ${says}`);
+  if (isDebug && error instanceof Error) around.tell(error.stack ?? '');
+  if (error instanceof StudyFileError) {
+    return ['locked', 'full', 'read_only', 'unreadable'].includes(error.code) ? 3 : 2;
+  }
+  const isAsked = [UsageError, InputFileError, DomainError, StaleStudyError].some(
+    (kind) => error instanceof kind,
+  );
+  if (!isAsked && !isDebug)
+    around.tell('This looks like a fault in Strandwise or the machine; --debug shows where.');
+  return isAsked ? 2 : 3;
+}

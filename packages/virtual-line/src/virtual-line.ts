@@ -135,11 +135,11 @@ export class VirtualLine {
     this.drawFailures();
   }
 
-  /** Fills the hopper with freshly dried pellets: a new drying batch. */
-  refill(moisturePpm: number): void {
+  /** Fills the hopper with dry pellets: of a new drying batch, or kept dry from the same one. */
+  refill(moisturePpm: number, batch: 'new' | 'same' = 'new'): void {
     this.driedAt = this.now;
     this.driedPpm = moisturePpm;
-    this.drawBatch();
+    if (batch === 'new') this.drawBatch();
   }
 
   /** The next second. */

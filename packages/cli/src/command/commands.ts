@@ -1,0 +1,24 @@
+import type { Command } from './command.ts';
+import { demoCommand } from './demo.ts';
+import { exportCommand, importCommand } from './exchange.ts';
+import { fitCommand } from './fit.ts';
+import { newCommand } from './new.ts';
+import { planCommand } from './plan.ts';
+import { schemaCommand } from './schema.ts';
+import { showCommand } from './show.ts';
+import { verifyCommand } from './verify.ts';
+import { walkCommand } from './walk.ts';
+
+/** Every command, in the order of the job. */
+export const commands: readonly Command[] = [
+  newCommand,
+  planCommand,
+  walkCommand,
+  fitCommand,
+  showCommand,
+  verifyCommand,
+  exportCommand,
+  importCommand,
+  schemaCommand,
+  demoCommand,
+];

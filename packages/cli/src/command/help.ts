@@ -1,0 +1,42 @@
+import { type Command, everyOption, type Option } from './command.ts';
+
+/** The stages of the job with their commands, for someone who has just arrived. */
+export function overview(commands: readonly Command[]): string {
+  const width = Math.max(...commands.map(({ name }) => name.length));
+  const list = commands.map(({ name, summary }) => `  ${name.padEnd(width)}  ${summary}`);
+  return [
+    'strandwise plans, walks and reads the experiments that qualify a polymer grade',
+    'on a benchtop filament line.',
+    '',
+    'usage: strandwise COMMAND …     strandwise help COMMAND shows one with an example',
+    '',
+    ...list,
+    '',
+    'Exit codes: 0 done, 1 the data say no, 2 bad use or bad input, 3 machine fault.',
+    'Strandwise tells people what to set; it never drives heaters or motors. The safety',
+    "data sheet, the machine's manual, local rules and trained supervision come first.",
+  ].join('\n');
+}
+
+export function commandHelp(command: Command): string {
+  const options = Object.entries({ ...command.options, ...everyOption });
+  const heads = options.map(([name, option]) => optionHead(name, option));
+  const width = Math.max(...heads.map(({ length }) => length));
+  return [
+    `strandwise ${command.name}: ${command.summary}`,
+    '',
+    `usage: strandwise ${command.usage}`,
+    '',
+    'example:',
+    `  ${command.example.line}`,
+    `      ${command.example.says}`,
+    '',
+    'options:',
+    ...options.map(([, { says }], i) => `  ${heads[i]!.padEnd(width)}  ${says}`),
+  ].join('\n');
+}
+
+function optionHead(name: string, { short, type, value }: Option): string {
+  const long = `--${name}${type === 'string' ? ` ${value ?? 'TEXT'}` : ''}`;
+  return short === undefined ? long : `${long}, -${short}`;
+}

@@ -1,0 +1,77 @@
+import {
+  type Field,
+  type Filled,
+  fieldProblem,
+  fields,
+  filledDescription,
+  type Values,
+} from './fields.ts';
+
+/** The form as it stands. Every field keeps what was typed, right or wrong. */
+export interface NewScreen {
+  readonly at: number;
+  readonly values: Values;
+  readonly notice: string | null;
+  readonly outcome: 'asking' | 'made' | 'left';
+}
+
+export const openingForm: NewScreen = {
+  at: 0,
+  values: Object.fromEntries(fields.map(({ key, initial }) => [key, initial])),
+  notice: null,
+  outcome: 'asking',
+};
+
+export type NewIntent =
+  | { readonly kind: 'move'; readonly by: 1 | -1 }
+  | { readonly kind: 'typed'; readonly text: string }
+  | { readonly kind: 'erased' }
+  | { readonly kind: 'next' }
+  | { readonly kind: 'make' }
+  | { readonly kind: 'leave' };
+
+export const fieldAt = ({ at }: NewScreen): Field => fields[at]!;
+
+export function reduceNew(screen: NewScreen, intent: NewIntent): NewScreen {
+  const field = fieldAt(screen);
+  const value = screen.values[field.key] ?? '';
+  switch (intent.kind) {
+    case 'move':
+      return {
+        ...screen,
+        notice: null,
+        at: Math.max(0, Math.min(fields.length - 1, screen.at + intent.by)),
+      };
+    case 'typed':
+      return withValue(screen, field, value + intent.text);
+    case 'erased':
+      return withValue(screen, field, [...value].slice(0, -1).join(''));
+    case 'next': {
+      const says = fieldProblem(field, value);
+      if (says !== null) return { ...screen, notice: says };
+      return screen.at === fields.length - 1
+        ? reduceNew(screen, { kind: 'make' })
+        : { ...screen, notice: null, at: screen.at + 1 };
+    }
+    case 'make': {
+      const filled: Filled = filledDescription(screen.values);
+      if (filled.kind === 'description') return { ...screen, outcome: 'made' };
+      return {
+        ...screen,
+        notice: filled.says,
+        at: Math.max(
+          0,
+          fields.findIndex(({ key }) => key === filled.field),
+        ),
+      };
+    }
+    case 'leave':
+      return { ...screen, outcome: 'left' };
+  }
+}
+
+const withValue = (screen: NewScreen, { key }: Field, value: string): NewScreen => ({
+  ...screen,
+  notice: null,
+  values: { ...screen.values, [key]: value },
+});
