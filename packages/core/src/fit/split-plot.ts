@@ -74,7 +74,7 @@ function solve(setting: Setting, source: RatioSource): Solved | SplitPlotRefusal
   const strata = nesting.groupings.length;
   switch (source.kind) {
     case 'reml': {
-      const state = remlMaximum(criterion, strata);
+      const state = remlMaximum(criterion, setting.basis.sums);
       return { method: 'reml', state, source: { state, criterion } };
     }
     case 'known-ratio': {
@@ -88,8 +88,9 @@ function solve(setting: Setting, source: RatioSource): Solved | SplitPlotRefusal
       const names = Array.from({ length: x.cols }, (_, j) => `treatment ${j + 1}`);
       const refusal = plotRefusal(x, basis, nesting, { ...words, names }, false);
       if (refusal !== undefined) return refusal;
-      const full = remlCriterion(fullRank(basis).sums);
-      const state = remlMaximum(full, strata);
+      const { sums } = fullRank(basis);
+      const full = remlCriterion(sums);
+      const state = remlMaximum(full, sums);
       return {
         method: 'pure-error-reml',
         state: criterion.state(state.ratios),

@@ -1,11 +1,8 @@
 import { chiSquaredQuantile, chiSquaredUpperQuantile } from '../distribution/chi-squared.ts';
 import { normalUpperQuantile } from '../distribution/normal.ts';
+import { type RatioScale, ratioScale } from './ratio-scale.ts';
 import type { RemlCriterion, RemlState } from './reml.ts';
 import type { VarianceComponent } from './split-plot-result.ts';
-
-const OFFSET = 1e-3;
-const FLOOR = Math.log(OFFSET);
-const CEILING = Math.log(1e9);
 
 /**
  * Variance components with profile likelihood intervals: the values that some choice of the other
@@ -54,10 +51,11 @@ function profileLimits(state: RemlState, criterion: RemlCriterion, drop: number)
   const q = state.ratios.length;
   const df = state.data.rows - state.data.cols;
   const ceiling = state.criterion + drop;
-  const start = Array.from(state.ratios, (ratio) => Math.log(ratio + OFFSET));
+  const scale = ratioScale(state.data);
+  const start = scale.values(Array.from(state.ratios));
   const extreme = (k: number, side: 1 | -1): number => {
-    const found = compassSearch(start, (u) => {
-      const ratios = ratiosOf(u);
+    const found = compassSearch(start, scale, (u) => {
+      const ratios = scale.ratios(u);
       const { logDeterminants, squares } = criterion.parts(ratios);
       const top = logDeterminants + df * (1 + Math.log((2 * Math.PI * squares) / df));
       const slack = ceiling - top;
@@ -68,7 +66,7 @@ function profileLimits(state: RemlState, criterion: RemlCriterion, drop: number)
     return Math.exp(side * found);
   };
   return Array.from({ length: q + 1 }, (_, k) => ({
-    low: k < q && isZeroLikely(start, criterion, k, ceiling) ? 0 : extreme(k, -1),
+    low: k < q && isZeroLikely(start, scale, criterion, k, ceiling) ? 0 : extreme(k, -1),
     high: extreme(k, 1),
   }));
 }
@@ -76,16 +74,15 @@ function profileLimits(state: RemlState, criterion: RemlCriterion, drop: number)
 /** Whether the component may be zero: the criterion there, best over the others, is low enough. */
 function isZeroLikely(
   start: readonly number[],
+  scale: RatioScale,
   criterion: RemlCriterion,
   k: number,
   ceiling: number,
 ): boolean {
-  const pinned = start.map((value, i) => (i === k ? FLOOR : value));
-  const best = compassSearch(
-    pinned,
-    (u) => -criterion.value(ratiosOf(u).map((ratio, i) => (i === k ? 0 : ratio))),
-  );
-  return -best <= ceiling;
+  const pinned = (u: readonly number[]) => scale.ratios(u).map((ratio, i) => (i === k ? 0 : ratio));
+  if (criterion.value(pinned(start)) <= ceiling) return true;
+  if (start.length === 1) return false;
+  return -compassSearch(start, scale, (u) => -criterion.value(pinned(u))) <= ceiling;
 }
 
 /** t ≥ 0 with ±t + e^∓t − 1 = slack: how far ln s may go up or down. Newton from the far side. */
@@ -102,30 +99,32 @@ function logReach(slack: number, side: 1 | -1): number {
   return Math.max(t, 0);
 }
 
-function ratiosOf(u: readonly number[]): number[] {
-  return u.map((value) => (value <= FLOOR ? 0 : Math.exp(value) - OFFSET));
-}
-
-/** Largest value of f found by steps along the axes, halved when none helps. */
-function compassSearch(start: readonly number[], f: (u: readonly number[]) => number): number {
+/**
+ * Largest value of f found by steps along the axes, cut to a third when none helps. A last step of
+ * 0.001 in ln ratio leaves the value, flat at its top, within about 1e-6.
+ */
+function compassSearch(
+  start: readonly number[],
+  scale: RatioScale,
+  f: (u: readonly number[]) => number,
+): number {
   let at = start;
   let best = f(at);
-  for (let step = 1; step > 1e-4; ) {
+  for (let step = 1; step > 1e-3; ) {
     let isBetter = false;
     for (let k = 0; k < start.length; k++) {
       for (const side of [step, -step]) {
-        const next = at.map((value, i) =>
-          i === k ? Math.min(CEILING, Math.max(FLOOR, value + side)) : value,
-        );
-        const value = f(next);
-        if (value > best) {
-          best = value;
-          at = next;
-          isBetter = true;
-        }
+        const next = scale.bounded(at.map((old, i) => (i === k ? old + side : old)));
+        if (next[k] === at[k]) continue;
+        const found = f(next);
+        if (!(found > best)) continue;
+        best = found;
+        at = next;
+        isBetter = true;
+        break;
       }
     }
-    if (!isBetter) step /= 2;
+    if (!isBetter) step /= 3;
   }
   return best;
 }
