@@ -145,6 +145,27 @@ describe('fitSplitPlot', () => {
     );
   });
 
+  it('law: with two strata no pair of ratios on a grid has a higher restricted likelihood', () => {
+    const grid = [0, 1e-3, 0.02, 0.1, 0.3, 0.7, 1.5, 4, 10, 50, 1e3];
+    fc.assert(
+      fc.property(fc.integer(), fc.constantFrom(0, 0.3, 3), (seed, plotSd) => {
+        const input = layout(seed, plotSd);
+        const outer = input.strata[0]!;
+        const pairs = outer.map((label, i) => (label + i) % 2);
+        const nested = { ...input, strata: [outer, pairs] };
+        const best = fitted(nested).restrictedLogLikelihood;
+        for (const a of grid) {
+          for (const b of grid) {
+            const ratioSource = { kind: 'known-ratio' as const, ratios: [a, b] };
+            const other = fitted({ ...nested, ratioSource });
+            expect(other.restrictedLogLikelihood).toBeLessThanOrEqual(best + 1e-9);
+          }
+        }
+      }),
+      { seed: 7, numRuns: 15 },
+    );
+  });
+
   it('law: a large constant added to the response leaves all but the mean alone', () => {
     const input = layout(11);
     const fit = fitted(input);
