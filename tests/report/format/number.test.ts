@@ -143,7 +143,7 @@ describe('withUnit', () => {
       nameInUnit('screw', 'rpm'),
       nameInUnit('ripple', undefined),
       nameInUnit('bubbles', 'per m'),
-    ]).toEqual(['screw in rpm', 'ripple']);
+    ]).toEqual(['screw in\u00a0rpm', 'ripple', 'bubbles per\u00a0m']);
   });
 });
 

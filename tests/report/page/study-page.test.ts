@@ -42,7 +42,7 @@ describe('studyPage', () => {
 
   it('heads every table with a caption and scoped heads', () => {
     const tables = page
-      .split('<table>')
+      .split(/<table[^>]*>/)
       .slice(1)
       .map((piece) => piece.split('</table>')[0]!);
     expect(tables.length).toBeGreaterThanOrEqual(5);

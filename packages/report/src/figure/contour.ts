@@ -200,7 +200,7 @@ function keyItems(data: ContourData, hatch: string): KeyItem[] {
       words: data.window.says,
     });
   }
-  if (data.limit) {
+  if (data.limit?.margin.some((margin) => margin < 0)) {
     const box = { width: 24, height: 14, fill: `url(#${hatch})`, stroke: ink };
     items.push({
       mark: ([x, y]) => element('rect', { x: x - 12, y: y - 7, ...box }),

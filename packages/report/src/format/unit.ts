@@ -10,14 +10,21 @@ import { thinSpace } from './number.ts';
 export function withUnit(text: string, unit: string | undefined): string {
   if (unit === undefined || unit === '' || unit === '1') return text;
   if (/^[°′″]$/.test(unit)) return text + unit;
-  return `${text}${thinSpace}${unit.replaceAll(' ', '\u00a0')}`;
+  return `${text}${thinSpace}${unbroken(unit)}`;
 }
+
+/** A text that stays on one line. */
+export const unbroken = (text: string): string => text.replaceAll(' ', '\u00a0');
 
 /**
  * A quantity's name with its unit, for heads of columns and axes: "SD of diameter in mm", "bubbles
  * per m".
  */
 export function nameInUnit(name: string, unit: string | undefined): string {
-  if (unit === undefined || unit === '' || unit === '1') return name;
-  return unit.startsWith('per ') ? `${name} ${unit}` : `${name} in ${unit}`;
+  // "zone 3" stays together even in a narrow column.
+  const words = name.replace(/ (\d+)$/, '\u00a0$1');
+  if (unit === undefined || unit === '' || unit === '1') return words;
+  return unit.startsWith('per ')
+    ? `${words} ${unbroken(unit)}`
+    : `${words} in\u00a0${unbroken(unit)}`;
 }

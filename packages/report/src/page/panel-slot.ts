@@ -1,5 +1,5 @@
 import { type Content, html, scriptJson, scriptText } from '../markup/markup.ts';
-import { panelDataId, panelRootId } from '../panel/panel-model.ts';
+import { panelDataId, panelLinkId, panelRootId } from '../panel/panel-model.ts';
 import type { StudyPageInput } from './input.ts';
 
 /** Room for the panel; hidden until its program runs, so that a page without script misses nothing. */
@@ -11,6 +11,11 @@ export function panelSlot(panel: StudyPageInput['panel']): Content {
 <div id="${panelRootId}" class="try"></div>
 </section>
 <script type="application/json" id="${panelDataId}">${scriptJson(panel.data)}</script>\n`;
+}
+
+/** Its line in the contents, hidden along with it. */
+export function panelLink(panel: StudyPageInput['panel']): Content {
+  return panel && html`<li id="${panelLinkId}" hidden><a href="#try">Try settings</a></li>\n`;
 }
 
 /** The panel's program, placed last so that the page is there when it starts. */

@@ -1,6 +1,6 @@
 import { fixed } from '../format/number.ts';
 import { interval, intervalDecimals } from '../format/uncertainty.ts';
-import { nameInUnit } from '../format/unit.ts';
+import { nameInUnit, unbroken } from '../format/unit.ts';
 import { type Content, html } from '../markup/markup.ts';
 import { type Table, tableHtml } from '../table/table.ts';
 import type { Recipe, RecipePrediction, RecipeSetPoint } from './input.ts';
@@ -37,7 +37,8 @@ function chanceLine({ chance }: Recommended): Content {
   return html`<p class="chance">${chance.says}: <strong>${fixed(chance.estimate, 2)}</strong> (not below ${fixed(chance.notBelow, 2)})</p>\n`;
 }
 
-function predictionTable({ predictions, confidence }: Recommended): Table {
+function predictionTable({ predictions, confidence: given }: Recommended): Table {
+  const confidence = unbroken(given);
   const hasWanted = predictions.some(({ wanted }) => wanted !== undefined);
   return {
     caption: 'What these settings should give',

@@ -1,5 +1,5 @@
 import type { Outcome } from '../figure/mark.ts';
-import { fixed, noNumber, significantFigures } from '../format/number.ts';
+import { fixed, noNumber } from '../format/number.ts';
 import { nameInUnit } from '../format/unit.ts';
 import { type Content, html } from '../markup/markup.ts';
 import type { Cell, Column, Table } from '../table/table.ts';
@@ -26,6 +26,20 @@ export function runLogPart(runs: RunLog, next: FigureNumbers): Content {
 /** The run log as a table, for the page and for export. */
 export function runLogTable({ setPoints, responses, rows }: RunLog): Table {
   const hasZoneSetting = rows.some(({ zoneSetting }) => zoneSetting !== undefined);
+  const decimals = {
+    setPoints: setPoints.map((column, j) =>
+      decimalsOf(
+        column,
+        rows.map((row) => row.setPoints[j]),
+      ),
+    ),
+    responses: responses.map((column, j) =>
+      decimalsOf(
+        column,
+        rows.map((row) => row.responses[j]),
+      ),
+    ),
+  };
   const numbers = ({ name, unit }: RunColumn): Column => ({
     head: nameInUnit(name, unit),
     holds: 'numbers',
@@ -44,18 +58,26 @@ export function runLogTable({ setPoints, responses, rows }: RunLog): Table {
       ...(hasZoneSetting
         ? [row.zoneSetting === undefined ? noNumber : String(row.zoneSetting)]
         : []),
-      ...setPoints.map((column, j) => numberCell(row.setPoints[j] ?? null, column)),
-      ...responses.map((column, j) => numberCell(row.responses[j] ?? null, column)),
+      ...setPoints.map((_, j) => numberCell(row.setPoints[j] ?? null, decimals.setPoints[j]!)),
+      ...responses.map((_, j) => numberCell(row.responses[j] ?? null, decimals.responses[j]!)),
       outcomeWords(row),
     ]),
   };
 }
 
-function numberCell(value: number | string | null, { decimals }: RunColumn): Cell {
+/** The decimals asked for, or as few as show every value of the column, three at most. */
+function decimalsOf({ decimals }: RunColumn, values: readonly unknown[]): number {
+  if (decimals !== undefined) return decimals;
+  const needed = values.map((value) =>
+    typeof value === 'number' ? (String(Number(value.toFixed(3))).split('.')[1]?.length ?? 0) : 0,
+  );
+  return Math.max(0, ...needed);
+}
+
+function numberCell(value: number | string | null, decimals: number): Cell {
   if (value === null) return { shown: noNumber, exported: null };
   if (typeof value === 'string') return { shown: value };
-  const shown = decimals === undefined ? significantFigures(value, 3) : fixed(value, decimals);
-  return { shown, exported: value };
+  return { shown: fixed(value, decimals), exported: value };
 }
 
 const outcomeWords = ({ outcome, reason }: RunLogRow): string =>

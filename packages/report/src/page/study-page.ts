@@ -3,7 +3,7 @@ import { tableHtml } from '../table/table.ts';
 import { documentText } from './document.ts';
 import type { Finding, StudyPageInput } from './input.ts';
 import { modelPart } from './model.ts';
-import { panelScript, panelSlot } from './panel-slot.ts';
+import { panelLink, panelScript, panelSlot } from './panel-slot.ts';
 import {
   bulletList,
   captionedFigures,
@@ -39,7 +39,10 @@ export function studyPage(input: StudyPageInput): string {
 <h1>${input.title}</h1>
 <p class="answer">${input.answer}</p>
 ${input.notice !== undefined && html`<p class="notice">${input.notice}</p>\n`}${factList(input.job)}<nav class="no-print" aria-label="On this page"><ul>
-${parts.map(({ id, heading }) => html`<li><a href="#${id}">${heading}</a></li>\n`)}</ul></nav>
+${parts.map(({ id, heading }) => [
+  html`<li><a href="#${id}">${heading}</a></li>\n`,
+  id === 'recipe' && panelLink(input.panel),
+])}</ul></nav>
 </header>
 <main id="main">
 ${parts.map(({ id, heading, content }) => [

@@ -28,42 +28,47 @@ nav a { display: inline-block; padding: .2rem 0; }
 .facts { display: grid; grid-template-columns: minmax(8rem, max-content) 1fr; gap: .2rem 1.5rem; margin: 0 0 1rem; }
 .facts dt { color: var(--quiet); }
 .facts dd { margin: 0; overflow-wrap: anywhere; font-variant-numeric: tabular-nums; }
-.set-points { display: flex; flex-wrap: wrap; margin: 1.25rem 0 1.5rem; padding: 0; list-style: none; row-gap: 1.1rem; }
-.set-points > li { margin: 0 1.3rem 0 0; padding: 0 0 0 .9rem; border-left: 2px solid var(--strong-rule); }
+.set-points { display: grid; grid-template-columns: repeat(auto-fill, minmax(6.3rem, 1fr)); gap: 1.1rem .4rem; margin: 1.25rem 0 1.5rem; padding: 0; list-style: none; }
+.set-points > li { margin: 0; padding: 0 0 0 .7rem; border-left: 2px solid var(--strong-rule); }
 .set-points .name { display: block; color: var(--quiet); font-size: .85rem; }
-.set-points .value { display: block; font-size: 2.15rem; line-height: 1.2; font-weight: 600; font-variant-numeric: tabular-nums; white-space: nowrap; }
-.set-points .unit { font-size: 1rem; font-weight: 400; }
+.set-points .value { display: block; font-size: 1.9rem; line-height: 1.2; font-weight: 600; font-variant-numeric: tabular-nums; white-space: nowrap; }
+.set-points .unit { font-size: .95rem; font-weight: 400; }
 .set-points .window { display: block; font-size: .85rem; font-variant-numeric: tabular-nums; white-space: nowrap; }
 .chance { font-size: 1.1rem; }
 .chance strong { font-size: 1.5rem; font-variant-numeric: tabular-nums; }
 .scroll { overflow-x: auto; max-width: 100%; }
 table { border-collapse: collapse; width: 100%; margin: .5rem 0 1rem; font-size: .88rem; line-height: 1.35; }
+table.narrow { width: auto; min-width: min(100%, 22rem); }
 caption { text-align: left; font-weight: 600; padding: .3rem 0 .5rem; font-size: .95rem; }
 th, td { padding: .32rem .6rem; text-align: left; vertical-align: baseline; font-weight: 400; }
 th:first-child, td:first-child { padding-left: 0; }
 th:last-child, td:last-child { padding-right: 0; }
-thead th { color: var(--quiet); vertical-align: bottom; border-bottom: 1.5px solid var(--ink); }
+thead th { color: var(--quiet); vertical-align: bottom; white-space: normal; border-bottom: 1.5px solid var(--ink); }
 tbody tr { border-bottom: 1px solid var(--rule); }
-.numbers { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
+.numbers { text-align: right; font-variant-numeric: tabular-nums; }
+td.numbers { white-space: nowrap; }
+td.words:last-child { min-width: 8.5rem; }
 figure { margin: 1.5rem 0 2rem; }
 figcaption { font-weight: 600; margin: 0 0 .4rem; }
 figcaption .note { display: block; font-weight: 400; color: var(--quiet); font-size: .9rem; }
 .plate { background: ${paper}; border-radius: 3px; }
-.plate svg { display: block; width: 100%; min-width: 36rem; height: auto; }
+.plate svg { display: block; width: 100%; min-width: 32rem; height: auto; }
 .download { font-size: .88rem; margin-top: -.5rem; }
-footer { margin-top: 3.5rem; padding-top: 1rem; border-top: 2px solid var(--ink); font-size: .92rem; }
+@media (max-width: 34rem) { .facts { grid-template-columns: minmax(4.5rem, max-content) 1fr; gap: .2rem 1rem; } th, td { padding: .32rem .4rem; } }
+footer { font-size: .92rem; }
 `;
 
 const panel = `
 .try { background: var(--wash); padding: 1rem 1.1rem 1.2rem; margin: 1rem 0; }
-.try-controls { display: grid; grid-template-columns: repeat(auto-fill, minmax(17rem, 1fr)); gap: .4rem 1.6rem; border: 0; padding: 0; margin: 0 0 .8rem; }
+.try-controls { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(17rem, 100%), 1fr)); gap: .4rem 1.6rem; border: 0; padding: 0; margin: 0 0 .8rem; }
 .try-controls legend { font-weight: 600; padding: 0; margin-bottom: .4rem; }
-.try-control { display: grid; grid-template-columns: 6.2rem 1fr 4.6rem 2rem; align-items: center; gap: .6rem; min-height: 2.6rem; }
+.try-control { display: grid; grid-template-columns: minmax(3.4rem, auto) minmax(3rem, 1fr) 4.3rem 1.9rem; align-items: center; gap: .5rem; min-height: 2.6rem; }
 .try-control input, .try-control select, .try button { font: inherit; color: inherit; accent-color: var(--accent); }
 .try-control input[type=number], .try-control select { width: 100%; padding: .2rem .3rem; background: var(--paper); border: 1px solid var(--strong-rule); border-radius: 3px; font-variant-numeric: tabular-nums; }
 .try-control input[type=range] { width: 100%; min-height: 1.6rem; }
 .try-control select { grid-column: 2 / 5; }
 .try button { background: var(--paper); border: 1px solid var(--strong-rule); border-radius: 3px; padding: .35rem .9rem; cursor: pointer; }
+.try button { margin-bottom: .6rem; }
 .try-warnings { margin: .9rem 0 0; padding: 0; list-style: none; }
 .try-warnings li { border-left: 4px solid var(--warn); padding-left: .7rem; }
 .try table { font-size: 1rem; }
@@ -81,11 +86,14 @@ const print = `
   h1 { margin-top: 0; }
   h2 { margin-top: 2rem; break-after: avoid; }
   h3, h4, figcaption, caption { break-after: avoid; }
-  h2 + p, h3 + p { break-after: avoid; }
-  figure, .set-points, .chance, tr, .facts { break-inside: avoid; }
+  h2 + p, h3 + p, p:has(+ figure) { break-after: avoid; }
+  figure, figcaption, .plate, .set-points, .chance, tr, .facts { break-inside: avoid; }
+  table.short { break-inside: avoid; }
+  .plate { break-before: avoid; }
   thead { display: table-header-group; }
   .scroll { overflow: visible; }
-  .plate svg { min-width: 0; max-height: 120mm; }
+  .plate svg { min-width: 0; width: 152mm; }
+  figure { margin: 1rem 0 1.4rem; }
   table { font-size: .82rem; }
   p, li { orphans: 3; widows: 3; }
   a { color: inherit; text-decoration: none; }

@@ -11,6 +11,7 @@ import type {
 /** Ids by which the panel's program finds its place and its data in the page. */
 export const panelRootId = 'try-panel';
 export const panelDataId = 'try-data';
+export const panelLinkId = 'try-link';
 
 /** Which of the set points a control moves. */
 export type PanelSetting =

@@ -1,6 +1,6 @@
 import { fixed } from '../format/number.ts';
 import { interval, intervalDecimals } from '../format/uncertainty.ts';
-import { nameInUnit, withUnit } from '../format/unit.ts';
+import { nameInUnit, unbroken, withUnit } from '../format/unit.ts';
 import { type Content, html, type Markup } from '../markup/markup.ts';
 import { tableHtml } from '../table/table.ts';
 import type { PanelModel } from './panel-model.ts';
@@ -19,8 +19,8 @@ export function readingMarkup(reading: PanelReading, model: PanelModel): Markup 
     columns: [
       { head: 'response', holds: 'words' },
       { head: 'mean', holds: 'numbers' },
-      { head: `mean lies in, ${model.confidence}`, holds: 'numbers' },
-      { head: `a new set-up falls in, ${model.confidence}`, holds: 'numbers' },
+      { head: `mean lies in, ${unbroken(model.confidence)}`, holds: 'numbers' },
+      { head: `a new set-up falls in, ${unbroken(model.confidence)}`, holds: 'numbers' },
       ...(hasLimits ? [{ head: 'limits', holds: 'words' } as const] : []),
     ],
     rows: reading.predictions.map((prediction) => predictionCells(prediction, hasLimits)),

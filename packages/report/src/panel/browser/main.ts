@@ -1,4 +1,4 @@
-import { type PanelModel, panelDataId, panelRootId } from '../panel-model.ts';
+import { type PanelModel, panelDataId, panelLinkId, panelRootId } from '../panel-model.ts';
 import { mountPanel } from './panel.ts';
 
 // Runs once, at the end of the page. Without its place or its data there is nothing to show.
@@ -7,4 +7,5 @@ const data = document.getElementById(panelDataId)?.textContent;
 if (root && data) {
   mountPanel(root, JSON.parse(data) as PanelModel);
   root.closest('section')?.removeAttribute('hidden');
+  document.getElementById(panelLinkId)?.removeAttribute('hidden');
 }
