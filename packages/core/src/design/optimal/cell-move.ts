@@ -25,7 +25,8 @@ export interface MoveWorkspace {
   readonly order: Int32Array;
 }
 
-export const LEAST_GAIN = 1e-8; // relative; smaller steps are rounding, not progress
+/** Relative gain below which a move is not made: rounding on the grid, not worth it in refinement. */
+export const LEAST_GAIN: Readonly<Record<SearchStage, number>> = { grid: 1e-8, refine: 3e-6 };
 
 /**
  * Best setting of factor `j` for a unit of one row, everything else held.
@@ -59,29 +60,23 @@ export function bestCellSetting(
     }
   }
   formsInto(work.slope, work.bend, { supports, u: work.u, zc, matrix: c, p });
-  let d = 0;
-  for (let t = 0; t < p; t++) d += z[t]! * zc[t]!;
-  if (!b)
-    return bestForD(work, {
-      count,
-      size,
-      d,
-      now: points[offset + j]!,
-      levels: table.levelCounts[j]!,
-    });
-  formsInto(work.slopeB, work.bendB, { supports, u: work.u, zc: zb, matrix: b, p });
-  let e = 0;
-  for (let t = 0; t < p; t++) e += z[t]! * zb[t]!;
-  const now = points[offset + j]!;
-  return bestForTrace(work, {
+  const ballot = {
     count,
     size,
-    d,
-    e,
-    now,
+    d: dot(z, zc, p),
+    now: points[offset + j]!,
     levels: table.levelCounts[j]!,
-    trace: state.value,
-  });
+    least: LEAST_GAIN[at.stage],
+  };
+  if (!b) return bestForD(work, ballot);
+  formsInto(work.slopeB, work.bendB, { supports, u: work.u, zc: zb, matrix: b, p });
+  return bestForTrace(work, { ...ballot, e: dot(z, zb, p), trace: state.value });
+}
+
+function dot(a: Float64Array, b: Float64Array, p: number): number {
+  let sum = 0;
+  for (let t = 0; t < p; t++) sum += a[t]! * b[t]!;
+  return sum;
 }
 
 const NO_MOVE: CoordinateMove = { setting: Number.NaN, worth: Number.NaN };
@@ -126,11 +121,15 @@ interface Ballot {
   readonly d: number;
   readonly now: number;
   readonly levels: number;
+  readonly least: number;
 }
 
-function bestForD(work: MoveWorkspace, { count, size, d, now, levels }: Ballot): CoordinateMove {
+function bestForD(
+  work: MoveWorkspace,
+  { count, size, d, now, levels, least }: Ballot,
+): CoordinateMove {
   const { candidates, slope, bend, psi } = work;
-  let best = 1 + LEAST_GAIN;
+  let best = 1 + least;
   let setting = Number.NaN;
   for (let i = 0; i < count; i++) {
     const value = candidates[i]!;
@@ -157,8 +156,8 @@ function bestForTrace(
   ballot: Ballot & { readonly e: number; readonly trace: number },
 ): CoordinateMove {
   const { candidates, slope, slopeB, bend, bendB, psi } = work;
-  const { count, size, d, e, now, levels, trace } = ballot;
-  let best = -LEAST_GAIN * trace;
+  const { count, size, d, e, now, levels, trace, least } = ballot;
+  let best = -least * trace;
   let setting = Number.NaN;
   for (let i = 0; i < count; i++) {
     const value = candidates[i]!;

@@ -1,9 +1,10 @@
 import type { Powers } from '../../term/term.ts';
+import { feasibleCentres } from './feasible-centre.ts';
 import { type Layout, layoutOf } from './layout.ts';
 import { type Moments, momentMatrix } from './moments.ts';
 import { potentialTermRanges } from './potential-terms.ts';
 import type { OptimalCriterion, OptimalProblem } from './problem.ts';
-import { feasibleCentres, isUnlimited, type Region, regionOf } from './region.ts';
+import { isUnlimited, type Region, regionOf } from './region.ts';
 import { type TermTable, termTable } from './term-table.ts';
 
 /** A problem worked out once and used by all its starts. */

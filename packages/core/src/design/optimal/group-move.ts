@@ -27,7 +27,8 @@ export function bestGroupSetting(
   const now = points[unit.rows[0]! * table.k + j]!;
   const forms = groupForms(state, work, unit, j);
   const size = table.basisSizes[j]!;
-  let best = state.b ? -LEAST_GAIN * state.value : 1 + LEAST_GAIN;
+  const least = LEAST_GAIN[at.stage];
+  let best = state.b ? -least * state.value : 1 + least;
   let setting = Number.NaN;
   for (let i = 0; i < count; i++) {
     const value = work.candidates[i]!;

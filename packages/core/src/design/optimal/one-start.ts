@@ -23,7 +23,7 @@ import {
 import { slideAlongLimits } from './tangent-move.ts';
 
 const MOST_PASSES = 100;
-const WORTHWHILE = 1e-5; // efficiency gained by a pass of refinement; less is not worth another
+const WORTHWHILE = 3e-5; // efficiency gained by a pass of refinement; less is not worth another
 
 /** Storage of a search, shared by its starts. */
 export interface Workspace {
@@ -170,8 +170,8 @@ function onePass(state: ExchangeState, work: Workspace, stage: SearchStage): boo
   let isBetter = false;
   for (const unit of state.compiled.layout.units) {
     loadUnit(state, unit);
+    const best = unit.rows.length === 1 ? bestCellSetting : bestGroupSetting;
     for (const j of unit.factors) {
-      const best = unit.rows.length === 1 ? bestCellSetting : bestGroupSetting;
       const { setting } = best(state, work.move, { unit, j, stage });
       if (Number.isNaN(setting)) continue;
       if (moveCoordinate(state, work.replacement, { unit, j, setting })) isBetter = true;

@@ -1,4 +1,4 @@
-import type { Design, DesignRun } from '../design.ts';
+import { brokenConstraints, type Design, type DesignRun } from '../design.ts';
 import { pointKind } from '../point-kind.ts';
 import { type CompiledProblem, compiledProblem } from './compiled-problem.ts';
 import { emptyState, fillRowInto, informationInto } from './exchange-state.ts';
@@ -175,7 +175,12 @@ function notesOf(
     );
   }
   if (problem.included?.length) {
-    notes.push(`${problem.included.length} runs were given and kept as they are; they come first.`);
+    const { included, constraints = [] } = problem;
+    notes.push(`${included.length} runs were given and kept as they are; they come first.`);
+    const outside = included.filter(
+      ({ coded }) => brokenConstraints(coded, constraints).length > 0,
+    ).length;
+    if (outside > 0) notes.push(`${outside} of them lie outside the limits.`);
   }
   if (problem.structure.kind === 'split-plot') notes.push(strataNote(problem.structure));
   return notes;

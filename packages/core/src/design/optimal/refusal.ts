@@ -4,11 +4,12 @@ import { seededUniform } from '../../random/uniform.ts';
 import { type Powers, termName } from '../../term/term.ts';
 import type { LinearConstraint } from '../design.ts';
 import type { CompiledProblem } from './compiled-problem.ts';
+import { conflictingLimits } from './feasible-centre.ts';
 import { tierOf } from './layout.ts';
 import { candidatePoints } from './potential-terms.ts';
 import type { ForbiddenCombination, OptimalProblem } from './problem.ts';
 import { randomPointInto } from './random-point.ts';
-import { conflictingLimits, isUnlimited } from './region.ts';
+import { isUnlimited } from './region.ts';
 import { termRowInto } from './term-table.ts';
 
 /** Why no design can be made; `words` is a whole sentence with what to do next. */

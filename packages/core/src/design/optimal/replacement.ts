@@ -18,6 +18,7 @@ export interface ReplacementWorkspace {
   readonly squareB: Float64Array;
   readonly inverse: Float64Array;
   readonly order: Int32Array;
+  readonly q: Float64Array;
   readonly e: Float64Array;
   readonly g: Float64Array;
   readonly points: Float64Array;
@@ -35,6 +36,7 @@ export function replacementWorkspace(r: number, p: number, k: number): Replaceme
     squareB: new Float64Array(m * m),
     inverse: new Float64Array(m * m),
     order: new Int32Array(m),
+    q: new Float64Array(m * p),
     e: new Float64Array(m * p),
     g: new Float64Array(m * p),
     points: new Float64Array(r * k),
@@ -60,7 +62,7 @@ export function replacementWorth(
   const m = 2 * r;
   for (let a = 0; a < r; a++) {
     const at = rows[a]! * p;
-    work.before.set(x.subarray(at, at + p), a * p);
+    for (let t = 0; t < p; t++) work.before[a * p + t] = x[at + t]!;
     fillRowInto(state, rows[a]!);
   }
   work.d.fill(0, 0, r * p);
@@ -73,7 +75,7 @@ export function replacementWorth(
         work.d[a * p + t]! += weight * (x[at + t]! - work.before[q * p + t]!);
       }
     }
-    x.set(work.before.subarray(q * p, (q + 1) * p), at);
+    for (let t = 0; t < p; t++) x[at + t] = work.before[q * p + t]!;
   }
   rowsTimesInto(work.dc, work.d, { matrix: c, r, p });
   gramBlocksInto(work.square, { r, p, z, d: work.d, zm: zc, dm: work.dc, shift: 1 });
@@ -126,8 +128,8 @@ function gramBlocksInto(
 }
 
 /**
- * Take over the settings that stand in `state.points` for the unit: update rows, M⁻¹, M⁻¹WM⁻¹ and
- * the criterion, and reload the unit. `worth` is what `replacementWorth` just returned.
+ * Take over the settings that stand in `state.points` for the unit: update rows, M⁻¹, M⁻¹WM⁻¹, the
+ * criterion and the loaded unit. `worth` is what `replacementWorth` just returned.
  */
 export function commit(
   state: ExchangeState,
@@ -136,63 +138,113 @@ export function commit(
 ): void {
   const { b, compiled } = state;
   const { unit, worth } = at;
-  for (const row of unit.rows) fillRowInto(state, row);
+  const p = compiled.columns;
+  const r = unit.rows.length;
+  for (let a = 0; a < r; a++) fillRowInto(state, unit.rows[a]!);
   const isSteep = b ? worth < -0.9 * state.value : worth > STEEP;
   if (isSteep && refactor(state)) {
     loadUnit(state, unit);
     return;
   }
-  updateInversesInto(state, work, unit.rows.length, compiled.columns);
+  combinationsInto(state, work, r, p);
+  pairsOffInto(state.c, { first: work.q, second: work.e, p, m: 2 * r });
+  if (b) {
+    pairsOffInto(b, { first: work.e, second: work.g, p, m: 2 * r });
+    pairsOffInto(b, { first: work.g, second: work.e, p, m: 2 * r });
+  }
   state.value += b ? worth : Math.log(worth);
-  loadUnit(state, unit);
+  moveUnitInto(state, work, r, p);
 }
 
 /**
- * C ← C − E Qᵀ and B ← B − E Gᵀ − G Eᵀ with Q = C[Z; D]ᵀ, E = Q T⁻¹, H = B[Z; D]ᵀ and
- * G = H − ½ E (UBUᵀ).
+ * Q = [Z; D]C, E = T⁻¹Q, and with H = [Z; D]B, G = H − ½ (UBUᵀ) E, all of shape (2r, P), so that
+ * C ← C − QᵀE and B ← B − EᵀG − GᵀE.
  */
-function updateInversesInto(
-  state: ExchangeState,
-  work: ReplacementWorkspace,
+function combinationsInto(
+  { b, zc, zb }: ExchangeState,
+  { dc, db, inverse, squareB, q, e, g }: ReplacementWorkspace,
   r: number,
   p: number,
 ): void {
-  const { c, b, zc, zb } = state;
-  const { dc, db, inverse, squareB, e, g } = work;
   const m = 2 * r;
-  const q = (a: number, t: number): number => (a < r ? zc[a * p + t]! : dc[(a - r) * p + t]!);
-  for (let a = 0; a < m; a++) {
-    for (let t = 0; t < p; t++) {
-      let sum = 0;
-      for (let k = 0; k < m; k++) sum += inverse[a * m + k]! * q(k, t);
-      e[a * p + t] = sum;
-    }
+  for (let t = 0; t < r * p; t++) {
+    q[t] = zc[t]!;
+    q[r * p + t] = dc[t]!;
   }
-  for (let a = 0; a < m; a++) {
-    const from =
-      a < r ? zc.subarray(a * p, (a + 1) * p) : dc.subarray((a - r) * p, (a - r + 1) * p);
-    const line = e.subarray(a * p, (a + 1) * p);
-    for (let i = 0; i < p; i++) {
-      const weight = from[i]!;
-      for (let j = 0; j < p; j++) c[i * p + j]! -= weight * line[j]!;
-    }
-  }
+  weighInto(e, inverse, { rows: q, m, p });
   if (!b) return;
+  weighInto(g, squareB, { rows: e, m, p });
+  for (let t = 0; t < r * p; t++) {
+    g[t] = zb[t]! - g[t]! / 2;
+    g[r * p + t] = db[t]! - g[r * p + t]! / 2;
+  }
+}
+
+/** out (m, p) = weights (m, m) times rows (m, p). */
+function weighInto(
+  out: Float64Array,
+  weights: Float64Array,
+  { rows, m, p }: { rows: Float64Array; m: number; p: number },
+): void {
   for (let a = 0; a < m; a++) {
-    for (let t = 0; t < p; t++) {
-      let half = 0;
-      for (let k = 0; k < m; k++) half += squareB[a * m + k]! * e[k * p + t]!;
-      const h = a < r ? zb[a * p + t]! : db[(a - r) * p + t]!;
-      g[a * p + t] = h - half / 2;
+    const at = a * p;
+    for (let t = 0; t < p; t++) out[at + t] = 0;
+    for (let k = 0; k < m; k++) {
+      const weight = weights[a * m + k]!;
+      const from = k * p;
+      for (let t = 0; t < p; t++) out[at + t]! += weight * rows[from + t]!;
     }
   }
-  for (let a = 0; a < m; a++) {
-    const eLine = e.subarray(a * p, (a + 1) * p);
-    const gLine = g.subarray(a * p, (a + 1) * p);
+}
+
+/** matrix ← matrix − firstᵀ second; m is even, so two rows are taken at a time. */
+function pairsOffInto(
+  matrix: Float64Array,
+  from: { first: Float64Array; second: Float64Array; p: number; m: number },
+): void {
+  const { first, second, p, m } = from;
+  for (let a = 0; a < m; a += 2) {
+    const lead = a * p;
+    const next = lead + p;
     for (let i = 0; i < p; i++) {
-      const ei = eLine[i]!;
-      const gi = gLine[i]!;
-      for (let j = 0; j < p; j++) b[i * p + j]! -= ei * gLine[j]! + gi * eLine[j]!;
+      const x = first[lead + i]!;
+      const y = first[next + i]!;
+      const line = i * p;
+      for (let j = 0; j < p; j++) {
+        matrix[line + j]! -= x * second[lead + j]! + y * second[next + j]!;
+      }
     }
   }
+}
+
+/** z ← z + D, and its products with the new C and B without going through the matrices again. */
+function moveUnitInto(
+  { z, zc, zb, b }: ExchangeState,
+  { d, dc, db, q, e, g }: ReplacementWorkspace,
+  r: number,
+  p: number,
+): void {
+  for (let row = 0; row < r; row++) {
+    const at = row * p;
+    for (let t = at; t < at + p; t++) {
+      z[t]! += d[t]!;
+      zc[t]! += dc[t]!;
+      if (b) zb[t]! += db[t]!;
+    }
+    for (let a = 0; a < 2 * r; a++) {
+      const line = a * p;
+      const onQ = dot(z, at, q, line, p);
+      for (let t = 0; t < p; t++) zc[at + t]! -= onQ * e[line + t]!;
+      if (!b) continue;
+      const onE = dot(z, at, e, line, p);
+      const onG = dot(z, at, g, line, p);
+      for (let t = 0; t < p; t++) zb[at + t]! -= onG * e[line + t]! + onE * g[line + t]!;
+    }
+  }
+}
+
+function dot(x: Float64Array, xAt: number, y: Float64Array, yAt: number, p: number): number {
+  let sum = 0;
+  for (let t = 0; t < p; t++) sum += x[xAt + t]! * y[yAt + t]!;
+  return sum;
 }

@@ -1,9 +1,10 @@
 import type { Point } from '../../factor/coding.ts';
 import { termValue } from '../../term/term-value.ts';
 import type { LinearConstraint } from '../design.ts';
+import { feasibleCentres } from '../optimal/feasible-centre.ts';
 import { momentMatrix } from '../optimal/moments.ts';
 import type { ForbiddenCombination } from '../optimal/problem.ts';
-import { feasibleCentres, isUnlimited, type Region, regionOf } from '../optimal/region.ts';
+import { isUnlimited, type Region, regionOf } from '../optimal/region.ts';
 import { termTable } from '../optimal/term-table.ts';
 import type { AssessedDesign, DesignInformation } from './design-information.ts';
 
