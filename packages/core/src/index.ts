@@ -92,6 +92,7 @@ export * from './fit/run-diagnostics.ts';
 export * from './fit/selection.ts';
 export { fitSplitPlot } from './fit/split-plot.ts';
 export type { SplitPlotPrior } from './fit/split-plot-posterior.ts';
+export * from './fit/split-plot-prediction.ts';
 export * from './fit/split-plot-result.ts';
 export * from './fit/term-test.ts';
 // linear
@@ -183,5 +184,7 @@ export * from './trade/limits.ts';
 export * from './trade/line.ts';
 export * from './trade/output.ts';
 export * from './trade/permission.ts';
+export * from './trade/readiness.ts';
 export * from './trade/refusal.ts';
 export * from './trade/shutdown.ts';
+export * from './trade/start-temperature.ts';
