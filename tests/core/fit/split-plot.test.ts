@@ -162,7 +162,7 @@ describe('fitSplitPlot', () => {
           }
         }
       }),
-      { seed: 7, numRuns: 15 },
+      { seed: 7, numRuns: 6 },
     );
   });
 
@@ -197,6 +197,20 @@ describe('fitSplitPlot', () => {
       data: Float64Array.of(0, 0, 1, 0, 0, 0, 0, -3, 0, 0),
     };
     expect(contrastTest(fit, twice).ndf).toBe(1);
+  });
+
+  it('says so when the adjustment leaves a term less than 1 df', () => {
+    // Three plots of two runs, hardly any difference between plots: a variance of zero.
+    const fit = fitted({
+      x: { rows: 6, cols: 2, data: Float64Array.of(1, -1, 1, -1, 1, 0, 1, 0, 1, 1, 1, 1) },
+      y: Float64Array.of(1, 2, 2, 1, 1, 2),
+      strata: [Int32Array.of(1, 1, 2, 2, 3, 3)],
+      names: ['mean', 'level'],
+    });
+    expect(fit.varianceComponents[0]!.variance).toBe(0);
+    const starved = fit.coefficients.filter(({ df }) => df < 1);
+    expect(starved.length).toBeGreaterThan(0);
+    expect(fit.remarks[0]).toContain(`${starved[0]!.name} (df `);
   });
 
   it('does not touch its input', () => {

@@ -133,8 +133,16 @@ export function restrictedLogLikelihood(
 export function splitPlotRemarks(
   components: readonly VarianceComponent[],
   strata: readonly StratumSummary[],
+  coefficients: readonly SplitPlotCoefficient[],
 ): string[] {
   const remarks: string[] = [];
+  const starved = coefficients.filter(({ df }) => df < 1);
+  if (starved.length > 0) {
+    const which = starved.map(({ name, df }) => `${name} (df ${df.toPrecision(2)})`).join(', ');
+    remarks.push(
+      `The Kenward–Roger approximation has less than 1 df for ${which}: its intervals there are wide beyond use. Add whole plots, or compare with the variance ratio fixed at 1.`,
+    );
+  }
   for (const { name, isAtBoundary } of components) {
     if (!isAtBoundary) continue;
     remarks.push(

@@ -113,11 +113,12 @@ function assemble(setting: Setting, { method, state, source }: Solved): SplitPlo
     confidence,
     isEstimated,
   });
+  const coefficients = splitPlotCoefficients(x, words.names, inference, nesting, confidence);
   const fitted = product(x, inference.estimates);
   return {
     kind: 'fitted',
     method,
-    coefficients: splitPlotCoefficients(x, words.names, inference, nesting, confidence),
+    coefficients,
     glsCovariance: covarianceInTerms(state.phi, inference),
     adjustedCovariance: covarianceInTerms(inference.adjusted, inference),
     varianceComponents: components,
@@ -126,7 +127,7 @@ function assemble(setting: Setting, { method, state, source }: Solved): SplitPlo
     fitted,
     residuals: y.map((value, i) => value - fitted[i]!),
     restrictedLogLikelihood: restrictedLogLikelihood(basis, state, variance),
-    remarks: splitPlotRemarks(components, strata),
+    remarks: splitPlotRemarks(components, strata, coefficients),
     confidence,
     inference,
   };
