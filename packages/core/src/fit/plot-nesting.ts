@@ -77,7 +77,7 @@ function grouping(labels: Int32Array, within: Grouping | undefined): Grouping {
  * The stratum each column varies in: 0 when constant within the outermost plots, 1 when constant
  * within the next, strata.length when it varies within the innermost.
  *
- * @param column - row, column → value
+ * @param values - one column, shape (n)
  */
 export function stratumOfColumn(values: Float64Array, nesting: PlotNesting): number {
   for (const [k, { count, of }] of nesting.groupings.entries()) {
