@@ -164,7 +164,9 @@ describe('fitCounts outcomes of poor data', () => {
     expect(result.terms).toEqual(['nozzle B']);
     // Firth for one rate adds ½ to its count: ln(0.5/4) − ln(18.5/4) between the two levels.
     expect(result.penalised[1]!.estimate).toBeCloseTo(Math.log(0.5 / 18.5), 8);
-    expect(result.words).toMatchInlineSnapshot(`"Nothing was counted where nozzle B points, so the best estimate there is a rate of zero and has no standard error. Shown instead are penalised estimates, which stay finite."`);
+    expect(result.words).toMatchInlineSnapshot(
+      `"Nothing was counted where nozzle B points, so the best estimate there is a rate of zero and has no standard error. Shown instead are penalised estimates, which stay finite."`,
+    );
   });
 
   it('refuses aliased terms by name', () => {

@@ -73,7 +73,9 @@ describe('fitPassFail', () => {
     if (result.kind !== 'one-outcome') throw new Error(result.kind);
     // Three passes of three have a probability of 5 % when a fail has this one.
     expect((1 - result.upperOther) ** 3).toBeCloseTo(0.05, 12);
-    expect(result.words).toMatchInlineSnapshot(`"All 3 runs passed, so no term can be judged; the probability of failing over these settings is below 0.63 at 95 % confidence."`);
+    expect(result.words).toMatchInlineSnapshot(
+      `"All 3 runs passed, so no term can be judged; the probability of failing over these settings is below 0.63 at 95 % confidence."`,
+    );
   });
 
   it('refuses aliased terms by name and throws on shapes', () => {
