@@ -4,6 +4,7 @@ import { exportCommand, importCommand } from './exchange.ts';
 import { fitCommand } from './fit.ts';
 import { newCommand } from './new.ts';
 import { planCommand } from './plan.ts';
+import { readyCommand } from './ready.ts';
 import { schemaCommand } from './schema.ts';
 import { showCommand } from './show.ts';
 import { verifyCommand } from './verify.ts';
@@ -12,6 +13,7 @@ import { walkCommand } from './walk.ts';
 /** Every command, in the order of the job. */
 export const commands: readonly Command[] = [
   newCommand,
+  readyCommand,
   planCommand,
   walkCommand,
   fitCommand,

@@ -1,8 +1,10 @@
 import { resolve } from 'node:path';
-import { openedFrom, StudyDescription } from '@strandwise/core';
+import { filledGrade, openedFrom, StudyDescription } from '@strandwise/core';
 import { sqliteStudyStore } from '@strandwise/store';
 import { readDocument } from '../input/read-document.ts';
 import { askedDescription } from '../screen/new/ask.tsx';
+import { themeOf, themeWish } from '../theme.ts';
+import { gradeCheckLines } from '../wording/ready-text.ts';
 import type { Command, ExitCode } from './command.ts';
 import { studySummary } from './show.ts';
 import { signerOf, studyEnding, whoOption } from './study-file.ts';
@@ -49,6 +51,9 @@ export const newCommand: Command = {
       const at = new Date(around.clock.now()).toISOString();
       store.append([{ at, who: signerOf(given, around), what: opened }], 0);
       around.out(studySummary(store.events(), path));
+      const theme = themeOf(themeWish(around.env, around.isTerminal));
+      const checks = gradeCheckLines(filledGrade(description), opened.grade.family, theme);
+      if (checks.length > 0) around.out(checks.join('\n'));
     } finally {
       store.close();
     }

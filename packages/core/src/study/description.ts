@@ -2,7 +2,8 @@ import { z } from 'zod';
 import { DomainError } from '../error/domain-error.ts';
 import { Factor, type NumericFactor } from '../factor/factor.ts';
 import { Response } from '../spec/spec.ts';
-import { Grade, Product } from '../trade/grade.ts';
+import { type FilledGrade, withFamilyDefaults } from '../trade/family-defaults.ts';
+import { type Grade, GradeSheet, Product } from '../trade/grade.ts';
 import { Line } from '../trade/line.ts';
 import type { StudyOpened } from './event.ts';
 import { lineResponses } from './line-response.ts';
@@ -10,12 +11,12 @@ import { lineResponses } from './line-response.ts';
 /**
  * What a scientist writes down to start a study: the file that `strandwise new --from` reads.
  * Factors, fixed settings and responses may be left out; they are then proposed from the grade and
- * the line, to be looked at and changed.
+ * the line, to be looked at and changed. Gaps of the grade are filled from its family.
  */
 export const StudyDescription = z.strictObject({
   name: z.string().trim().min(1).max(80),
   invented: z.boolean().default(false),
-  grade: Grade,
+  grade: GradeSheet,
   line: Line,
   product: Product,
   factors: z.array(Factor).min(1).optional(),
@@ -73,9 +74,11 @@ export function proposedFactors(grade: Grade, line: Line): NumericFactor[] {
 /**
  * A description with every gap filled, ready to open a study.
  * @throws {DomainError} `duplicate_factor` when two factors share a name or move the same thing
+ * @throws {DomainError} `incomplete_grade` when neither sheet nor family gives a number it takes
  */
 export function openedFrom(description: StudyDescription): StudyOpened {
-  const { grade, line, product } = description;
+  const { line, product } = description;
+  const { grade } = filledGrade(description);
   const factors = description.factors ?? proposedFactors(grade, line);
   assertDistinct(factors);
   return {
@@ -91,6 +94,24 @@ export function openedFrom(description: StudyDescription): StudyOpened {
     fixed: { ...middleSettings(grade, line), ...description.fixed },
     seed: description.seed,
   };
+}
+
+/**
+ * The grade of a description with its gaps filled from the family, which numbers those are, and
+ * where the sheet leaves what is usual for the family.
+ *
+ * @throws {DomainError} `incomplete_grade` when neither sheet nor family gives a number it takes
+ */
+export function filledGrade({
+  grade,
+}: Pick<StudyDescription, 'grade'>): Extract<FilledGrade, { kind: 'filled' }> {
+  const filled = withFamilyDefaults(grade);
+  if (filled.kind === 'filled') return filled;
+  throw new DomainError(
+    'incomplete_grade',
+    `filledGrade: grade "${grade.name}" must have ${filled.missing.join(', ')}; got none. ${filled.says}`,
+    { missing: filled.missing },
+  );
 }
 
 function assertDistinct(factors: readonly Factor[]): void {

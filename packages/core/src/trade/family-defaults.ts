@@ -1,6 +1,6 @@
 import { nearestName } from '../error/domain-error.ts';
 import { type PolymerFamily, polymerFamilies, polymerFamily } from './family-table.ts';
-import { Grade } from './grade.ts';
+import { Grade, type GradeSheet } from './grade.ts';
 
 /** A number of the sheet that does not sit with its family: to be looked at, never overwritten. */
 export interface SheetConflict {
@@ -11,7 +11,7 @@ export interface SheetConflict {
 }
 
 /** What a person has typed in so far. */
-export type PartialGrade = Partial<Omit<Grade, 'name' | 'family'>> & Pick<Grade, 'name' | 'family'>;
+export type PartialGrade = Omit<GradeSheet, 'sources'> & Partial<Pick<GradeSheet, 'sources'>>;
 
 export type FilledGrade =
   | {

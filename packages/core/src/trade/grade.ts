@@ -10,29 +10,48 @@ export const NumberSource = z.enum([
 ]);
 export type NumberSource = z.infer<typeof NumberSource>;
 
-/** The plastic to qualify, as its data sheet tells it. */
+const said = {
+  name: z.string().trim().min(1).max(60),
+  family: z.string().trim().min(1).max(40),
+  lot: z.string().max(60).optional(),
+  meltingCelsius: z.number().optional(),
+  glassTransitionCelsius: z.number().optional(),
+  drying: z
+    .strictObject({
+      celsius: z.number(),
+      hours: z.number().positive(),
+      mostMoisturePpm: z.number().positive(),
+    })
+    .optional(),
+  sources: z.record(z.string(), NumberSource).default({}),
+};
+/** Coldest barrel set point at which the grade is melted. */
+const floorCelsius = z.number();
+/** Hottest barrel set point that the grade stands for a barrel's residence time. */
+const ceilingCelsius = z.number();
+const density = z.number().positive();
+const hazards = z.array(z.string());
+
+/** What a data sheet says of a grade: its gaps are filled from the family and marked `assumed`. */
+export const GradeSheet = z.strictObject({
+  ...said,
+  floorCelsius: floorCelsius.optional(),
+  ceilingCelsius: ceilingCelsius.optional(),
+  solidDensityGPerCm3: density.optional(),
+  meltDensityGPerCm3: density.optional(),
+  hazards: hazards.optional(),
+});
+export type GradeSheet = z.infer<typeof GradeSheet>;
+
+/** The plastic to qualify, every number that planning needs at hand. */
 export const Grade = z
   .strictObject({
-    name: z.string().trim().min(1).max(60),
-    family: z.string().trim().min(1).max(40),
-    lot: z.string().max(60).optional(),
-    meltingCelsius: z.number().optional(),
-    glassTransitionCelsius: z.number().optional(),
-    /** Coldest barrel set point at which the grade is melted. */
-    floorCelsius: z.number(),
-    /** Hottest barrel set point that the grade stands for a barrel's residence time. */
-    ceilingCelsius: z.number(),
-    drying: z
-      .strictObject({
-        celsius: z.number(),
-        hours: z.number().positive(),
-        mostMoisturePpm: z.number().positive(),
-      })
-      .optional(),
-    solidDensityGPerCm3: z.number().positive(),
-    meltDensityGPerCm3: z.number().positive(),
-    hazards: z.array(z.string()).default([]),
-    sources: z.record(z.string(), NumberSource).default({}),
+    ...said,
+    floorCelsius,
+    ceilingCelsius,
+    solidDensityGPerCm3: density,
+    meltDensityGPerCm3: density,
+    hazards: hazards.default([]),
   })
   .check((context) => {
     const { floorCelsius, ceilingCelsius } = context.value;

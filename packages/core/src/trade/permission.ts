@@ -47,6 +47,11 @@ const withWarning: Readonly<Record<string, string>> = {
 /** Words in a name, family or hazard that mark material nobody can vouch for, or that needs advice. */
 const unknownMixture = /\b(mixed|unknown|unidentified|unsorted)\b/i;
 const recycled = /\b(recyclate|regrind|recycled|waste)\b/i;
+
+/** True when name or family says that the material has been processed before. */
+export const isRecycled = ({ name = '', family }: { name?: string; family: string }): boolean =>
+  recycled.test(`${name} ${family}`);
+
 const halogenated = /\b(halogen|brominated|chlorinated)/i;
 
 /**
