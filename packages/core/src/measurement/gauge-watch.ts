@@ -20,6 +20,8 @@ export interface GaugeWatchState {
   readonly startedAt: number;
   readonly lastHeardAt: number | undefined;
   readonly lastReadingSeconds: number | undefined;
+  /** Gauge clock less ours, from the freshest reading so far. */
+  readonly clockOffset: number;
   /** Silence at which to speak next. */
   readonly nextSilenceSeconds: number;
   readonly diameterMm: number;
@@ -39,7 +41,11 @@ export interface WatchStep {
 /** A pure watch over a stream of readings; `now` is our clock in s, from any origin, never back. */
 export interface GaugeWatch {
   start(now: number): GaugeWatchState;
-  read(state: GaugeWatchState, reading: GaugeReading, now: number): WatchStep;
+  /**
+   * Takes a reading. Lines that come in one burst are old but for the last; `isFresh` false keeps
+   * them from being taken for a clock that runs ahead.
+   */
+  read(state: GaugeWatchState, reading: GaugeReading, now: number, isFresh?: boolean): WatchStep;
   /** Call about once a second while nothing comes. */
   tick(state: GaugeWatchState, now: number): WatchStep;
 }
@@ -57,6 +63,7 @@ export function gaugeWatch(options: GaugeWatchOptions = {}): GaugeWatch {
       startedAt: now,
       lastHeardAt: undefined,
       lastReadingSeconds: undefined,
+      clockOffset: Number.NaN,
       nextSilenceSeconds: silentAfterSeconds,
       diameterMm: Number.NaN,
       sameSince: now,
@@ -71,7 +78,7 @@ export function gaugeWatch(options: GaugeWatchOptions = {}): GaugeWatch {
         events: [{ kind: 'silent', forSeconds }],
       };
     },
-    read(state, reading, now) {
+    read(state, reading, now, isFresh = true) {
       const events: WatchEvent[] = [];
       const { diameterMm } = reading;
       const heardAt = state.lastHeardAt;
@@ -83,8 +90,9 @@ export function gaugeWatch(options: GaugeWatchOptions = {}): GaugeWatch {
         const since = wasSilent ? (heardAt ?? state.startedAt) : state.sameSince;
         events.push({ kind: 'back', afterSeconds: now - since });
       }
-      const jump = clockJump(state, reading, now);
-      if (Math.abs(jump) >= clockJumpSeconds) events.push({ kind: 'clock-jump', bySeconds: jump });
+      const jump = clockJump(state, reading, now, isFresh);
+      const hasJumped = Math.abs(jump) >= clockJumpSeconds;
+      if (hasJumped) events.push({ kind: 'clock-jump', bySeconds: jump });
       if (!(diameterMm >= believable.low && diameterMm <= believable.high)) {
         events.push({
           kind: 'beyond-belief',
@@ -104,6 +112,7 @@ export function gaugeWatch(options: GaugeWatchOptions = {}): GaugeWatch {
           ...state,
           lastHeardAt: now,
           lastReadingSeconds: reading.seconds,
+          clockOffset: nextOffset(state, reading.seconds - now, isFresh, hasJumped),
           nextSilenceSeconds: silentAfterSeconds,
           diameterMm,
           sameSince,
@@ -115,10 +124,32 @@ export function gaugeWatch(options: GaugeWatchOptions = {}): GaugeWatch {
   };
 }
 
-/** How far the gauge's clock moved more than ours since the last reading. */
-function clockJump(state: GaugeWatchState, reading: GaugeReading, now: number): number {
-  if (state.lastHeardAt === undefined || state.lastReadingSeconds === undefined) return 0;
-  return reading.seconds - state.lastReadingSeconds - (now - state.lastHeardAt);
+/**
+ * How far the gauge's clock moved against ours. A late line is no jump, so back means back on the
+ * gauge's own clock, and ahead means fresher than the freshest reading before.
+ */
+function clockJump(
+  state: GaugeWatchState,
+  reading: GaugeReading,
+  now: number,
+  isFresh: boolean,
+): number {
+  const { lastReadingSeconds: last, lastHeardAt: heardAt, clockOffset } = state;
+  if (last === undefined || heardAt === undefined) return 0;
+  if (reading.seconds < last) return reading.seconds - last - (now - heardAt);
+  const ahead = reading.seconds - now - clockOffset;
+  return isFresh && ahead > 0 ? ahead : 0;
+}
+
+function nextOffset(
+  { clockOffset }: GaugeWatchState,
+  offset: number,
+  isFresh: boolean,
+  hasJumped: boolean,
+): number {
+  if (hasJumped) return offset;
+  if (!isFresh) return clockOffset;
+  return Number.isNaN(clockOffset) ? offset : Math.max(clockOffset, offset);
 }
 
 function beyondBelief(mm: number, { low, high }: { low: number; high: number }): string {

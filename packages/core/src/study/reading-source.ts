@@ -12,8 +12,13 @@ export type SourceEvent =
   | { readonly kind: 'stuck'; readonly diameterMm: number; readonly forSeconds: number }
   /** The gauge's clock moved against ours; negative is back. */
   | { readonly kind: 'clock-jump'; readonly bySeconds: number }
-  /** A diameter that no strand on this line has; it comes before its own reading. */
-  | { readonly kind: 'beyond-belief'; readonly diameterMm: number; readonly says: string }
+  /** A diameter that no strand on this line has, or none at all; it is told instead of a reading. */
+  | {
+      readonly kind: 'beyond-belief';
+      readonly diameterMm: number;
+      readonly says: string;
+      readonly raw?: string;
+    }
   /** The file, port or connection is gone; the source goes on trying. */
   | { readonly kind: 'lost'; readonly why: string }
   /** Readings are back after `lost`, `silent` or `stuck`. */

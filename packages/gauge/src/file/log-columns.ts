@@ -1,12 +1,9 @@
 import type { GaugeLog } from '@strandwise/core';
 import type { LineFormat } from '../format/line-format.ts';
 import { isAbsolute } from '../format/time-stamp.ts';
-import { inOwnUnit } from '../format/unit.ts';
 import { GaugeError } from '../gauge-error.ts';
 import type { FaultTally } from './fault-tally.ts';
-
-/** No strand of a benchtop line is thicker; a larger reading is a slip of digits or of unit. */
-export const THICKEST_STRAND_MM = 10;
+import { rowLayout } from './row-layout.ts';
 
 /** A silence longer than this is only believed once five readings in a row say so. */
 const LONG_JUMP_SECONDS = 3600;
@@ -39,7 +36,7 @@ export function logColumns(
   tally: FaultTally,
   mostReadings: number,
 ): LogColumns {
-  const layout = layoutOf(format);
+  const layout = rowLayout(format);
   const row = new Float64Array(1 + format.fields.length);
   const store = columnStore(layout.names.length);
   const clock = clockOf(format);
@@ -142,65 +139,6 @@ function clockOf(format: LineFormat) {
   const isDated = (origin: number): boolean =>
     time.from === 'column' && (isAbsolute(time.as) || (!isClock && origin > EPOCH_LIKE));
   return Object.assign(read, { isDated });
-}
-
-type Reason = 'no-diameter' | 'no-strand' | 'beyond-belief';
-
-function layoutOf(format: LineFormat) {
-  const { fields } = format;
-  const slotOf = (means: string, nth = 0): number => {
-    const slots = fields.flatMap((f, i) => (f.means === means ? [i] : []));
-    return slots[nth] ?? -1;
-  };
-  const units = fields.map((f) => f.unit);
-  const [single, x, y] = [slotOf('diameter'), slotOf('axis'), slotOf('axis', 1)];
-  const oval = slotOf('ovality');
-  const puller = slotOf('puller');
-  const zones = fields
-    .flatMap((f, i) => (f.means === 'zone' ? [{ i, zone: f.zone ?? 1 }] : []))
-    .sort((a, b) => a.zone - b.zone)
-    .map(({ i }) => i);
-  const hasOvality = oval >= 0 || x >= 0;
-  const names = [
-    'diameter',
-    ...(hasOvality ? ['ovality'] : []),
-    ...(puller >= 0 ? ['puller'] : []),
-    ...zones.map(() => 'zone'),
-  ];
-  const value = (row: Float64Array, slot: number): number =>
-    inOwnUnit(row[slot + 1]!, units[slot]!);
-  const readInto = (own: Float64Array, row: Float64Array): Reason | undefined => {
-    let diameter: number;
-    let ovality = Number.NaN;
-    if (x >= 0) {
-      const [dx, dy] = [value(row, x), value(row, y)];
-      if (dx <= 0 || dy <= 0) return 'no-strand';
-      if (dx > THICKEST_STRAND_MM || dy > THICKEST_STRAND_MM) return 'beyond-belief';
-      ovality = Math.abs(dx - dy);
-      diameter = single >= 0 ? value(row, single) : (dx + dy) / 2;
-    } else diameter = value(row, single);
-    if (Number.isNaN(diameter)) return 'no-diameter';
-    if (diameter <= 0) return 'no-strand';
-    if (diameter > THICKEST_STRAND_MM) return 'beyond-belief';
-    if (oval >= 0) ovality = value(row, oval);
-    let k = 0;
-    own[k++] = diameter;
-    if (hasOvality) own[k++] = ovality;
-    if (puller >= 0) own[k++] = value(row, puller);
-    for (const slot of zones) own[k++] = value(row, slot);
-    return undefined;
-  };
-  const log = (columns: readonly Float64Array[]): GaugeLog => {
-    let k = 0;
-    return {
-      seconds: columns[k++]!,
-      diameterMm: columns[k++]!,
-      ...(hasOvality && { ovalityMm: columns[k++]! }),
-      ...(puller >= 0 && { pullerMmPerSecond: columns[k++]! }),
-      ...(zones.length > 0 && { zonesCelsius: columns.slice(k) }),
-    };
-  };
-  return { names, readInto, log };
 }
 
 const FIRST_CAPACITY = 4096;
