@@ -88,6 +88,35 @@ export function studyStoreContract(
       expect(store.verify().join()).toContain('raw bytes aaaaaaaaaaaa… are missing');
     });
 
+    it('keeps drafts by key, in order, apart from the log', () => {
+      const bytes = (text: string): Uint8Array => new TextEncoder().encode(text);
+      store.append([entry(openedStudy)], 0);
+      store.drafts.keep('live/2', bytes('b'));
+      store.drafts.keep('live/1', bytes('a'));
+      store.drafts.keep('liverpool', bytes('x'));
+      store.drafts.keep('live/1', bytes('a again'));
+      const text = (): string[] =>
+        store.drafts.drafts('live/').map(({ bytes: b }) => new TextDecoder().decode(b));
+      expect(text()).toEqual(['a again', 'b']);
+      store = made.reopen?.() ?? store;
+      expect(text()).toEqual(['a again', 'b']);
+      expect(store.events()).toHaveLength(1);
+      expect(store.verify()).toEqual([]);
+      store.drafts.forget('live/');
+      expect(text()).toEqual([]);
+      expect(store.drafts.draft('liverpool')).toBeDefined();
+      expect(store.drafts.draft('live/1')).toBeUndefined();
+    });
+
+    it('exchanges a draft only for who may', () => {
+      const mine = new Uint8Array([1]);
+      expect(store.drafts.exchange('walker', (now) => (now ? null : mine))).toBe(true);
+      expect(store.drafts.exchange('walker', (now) => (now ? null : new Uint8Array([2])))).toBe(
+        false,
+      );
+      expect([...store.drafts.draft('walker')!]).toEqual([1]);
+    });
+
     it('verifies a sound study as sound', () => {
       store.append([entry(openedStudy), entry(adoptedPlan(4), 1)], 0);
       expect(store.verify()).toEqual([]);

@@ -98,6 +98,22 @@ describe('sqliteStudyStore', () => {
     db.close();
   });
 
+  it('brings a file of the first version on, and reads one without touching it', () => {
+    madeStudy();
+    const db = new Database(path);
+    db.exec('DROP TABLE draft');
+    db.pragma('user_version = 1');
+    db.close();
+    const reader = sqliteStudyStore(path, { mode: 'read' });
+    expect(reader.events()).toHaveLength(2);
+    expect(reader.drafts.drafts('')).toEqual([]);
+    reader.close();
+    const store = sqliteStudyStore(path, { mode: 'open' });
+    store.drafts.keep('tally', new Uint8Array([3]));
+    expect(store.drafts.drafts('')).toHaveLength(1);
+    store.close();
+  });
+
   it('notices an entry altered behind its back', () => {
     madeStudy();
     const db = new Database(path);

@@ -148,6 +148,7 @@ export * from './schedule/time-trend.ts';
 // spec
 export * from './spec/spec.ts';
 export * from './study/briefing.ts';
+export * from './study/cell-loss.ts';
 export * from './study/description.ts';
 export * from './study/event.ts';
 export * from './study/fold.ts';
@@ -155,20 +156,32 @@ export * from './study/journal.ts';
 export * from './study/line-response.ts';
 export * from './study/ports.ts';
 export * from './study/reading-source.ts';
+export * from './study/redo.ts';
 export * from './study/refusal.ts';
+export * from './study/replacement-run.ts';
 // study
 export * from './study/run-table.ts';
 export * from './study/state.ts';
+export { LightsSeen } from './study/walk-event.ts';
+export * from './study/study-fit.ts';
 // surface
 export * from './surface/acceptable-window.ts';
+export * from './surface/assurance.ts';
 export * from './surface/best-joint-desirability.ts';
 export * from './surface/conformance.ts';
+export * from './surface/conformance-model.ts';
 export * from './surface/desirability.ts';
 export * from './surface/factor-effect.ts';
 export * from './surface/feasible-region.ts';
+export * from './surface/fitted-rows.ts';
 export * from './surface/polynomial.ts';
+export * from './surface/residual-correlation.ts';
 export * from './surface/response-surface.ts';
+export * from './surface/set-up-wander.ts';
 export * from './surface/stationary-point.ts';
+export * from './surface/surface-belief.ts';
+export { quickNormalLower, quickTLower } from './surface/tabulated-cdf.ts';
+export { type TermRow, termRow } from './surface/term-row.ts';
 // term
 export * from './term/model-matrix.ts';
 export * from './term/term.ts';

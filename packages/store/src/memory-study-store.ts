@@ -1,4 +1,4 @@
-import { type StudyEvent, type StudyStore, studyState } from '@strandwise/core';
+import { type DraftShelf, type StudyEvent, type StudyStore, studyState } from '@strandwise/core';
 import { numberedEvents, rawHashes } from './checked-event.ts';
 import { rawReference } from './hash.ts';
 
@@ -26,7 +26,28 @@ export function memoryStudyStore(initial: readonly StudyEvent[] = []): StudyStor
         .map(({ seq, sha256 }) => `entry ${seq}: raw bytes ${sha256.slice(0, 12)}… are missing`);
       return [...missing, ...foldProblems(log)];
     },
+    drafts: memoryDrafts(),
     close() {},
+  };
+}
+
+function memoryDrafts(): DraftShelf {
+  const kept = new Map<string, Uint8Array>();
+  const keysUnder = (prefix: string): string[] =>
+    [...kept.keys()].filter((key) => key.startsWith(prefix)).sort();
+  return {
+    keep: (key, bytes) => void kept.set(key, bytes.slice()),
+    draft: (key) => kept.get(key)?.slice(),
+    drafts: (prefix) => keysUnder(prefix).map((key) => ({ key, bytes: kept.get(key)!.slice() })),
+    forget: (prefix) => {
+      for (const key of keysUnder(prefix)) kept.delete(key);
+    },
+    exchange(key, next) {
+      const bytes = next(kept.get(key)?.slice());
+      if (bytes === null) return false;
+      kept.set(key, bytes.slice());
+      return true;
+    },
   };
 }
 

@@ -21,12 +21,19 @@ const migrations: readonly string[] = [
      BEGIN SELECT RAISE(ABORT, 'entries are never changed'); END;
    CREATE TRIGGER event_is_never_removed BEFORE DELETE ON event
      BEGIN SELECT RAISE(ABORT, 'entries are never removed'); END;`,
+  `CREATE TABLE draft (
+     key TEXT PRIMARY KEY,
+     body BLOB NOT NULL
+   ) STRICT, WITHOUT ROWID;`,
 ];
 
 export const schemaVersion = migrations.length;
 
-/** Brings a new or older file to this version inside one transaction; refuses a newer one. */
-export function migrate(db: Database, path: string): void {
+/**
+ * The version of a file.
+ * @throws {StudyFileError} `newer` when this program does not know it
+ */
+export function knownVersion(db: Database, path: string): number {
   const version = Number(db.pragma('user_version', { simple: true }));
   if (version > schemaVersion) {
     throw new StudyFileError(
@@ -35,6 +42,12 @@ export function migrate(db: Database, path: string): void {
       `this study was written by a newer Strandwise (file version ${version}; this one knows ${schemaVersion}). Update Strandwise; the file was not touched.`,
     );
   }
+  return version;
+}
+
+/** Brings a new or older file to this version inside one transaction; refuses a newer one. */
+export function migrate(db: Database, path: string): void {
+  const version = knownVersion(db, path);
   if (version === schemaVersion) return;
   db.transaction(() => {
     for (const step of migrations.slice(version)) db.exec(step);

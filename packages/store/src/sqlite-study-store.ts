@@ -5,7 +5,9 @@ import Database from 'better-sqlite3';
 import { numberedEvents, rawHashes } from './checked-event.ts';
 import { chainedHash, rawReference, sha256 } from './hash.ts';
 import { foldProblems } from './memory-study-store.ts';
-import { applicationId, migrate } from './schema.ts';
+import { readableCopy } from './readable-copy.ts';
+import { applicationId, knownVersion, migrate } from './schema.ts';
+import { sqliteDrafts } from './sqlite-drafts.ts';
 import { StudyFileError, studyFileError } from './study-file-error.ts';
 
 export interface SqliteOptions {
@@ -79,7 +81,7 @@ function openDatabase(path: string, { mode, patienceMs = 2000 }: SqliteOptions):
   }
   let db: Database.Database | undefined;
   try {
-    db = new Database(path, { readonly: mode === 'read', timeout: patienceMs });
+    db = opened(path, mode, patienceMs);
     const found = Number(db.pragma('application_id', { simple: true }));
     if (exists && found !== applicationId) {
       throw new StudyFileError(
@@ -101,13 +103,30 @@ function openDatabase(path: string, { mode, patienceMs = 2000 }: SqliteOptions):
   }
 }
 
-function migrateOrRefuse(db: Database.Database, path: string, mode: SqliteOptions['mode']): void {
-  if (mode === 'read') {
-    // A reader may not migrate, but must still refuse what it cannot know.
-    const version = Number(db.pragma('user_version', { simple: true }));
-    if (version === 0) throw new StudyFileError('damaged', path, 'the file has no study in it.');
+/**
+ * A reader of a write-ahead log has to make files beside it. Where the folder does not let it, on a
+ * read-only disk, a copy is read instead.
+ */
+function opened(path: string, mode: SqliteOptions['mode'], timeout: number): Database.Database {
+  if (mode !== 'read') return new Database(path, { timeout });
+  let db: Database.Database | undefined;
+  try {
+    db = new Database(path, { readonly: true, timeout });
+    db.pragma('user_version');
+    return db;
+  } catch (error) {
+    db?.close();
+    if (!/^SQLITE_(CANTOPEN|READONLY)/.test(String((error as { code?: unknown }).code)))
+      throw error;
+    return readableCopy(path);
   }
-  migrate(db, path);
+}
+
+function migrateOrRefuse(db: Database.Database, path: string, mode: SqliteOptions['mode']): void {
+  if (mode !== 'read') migrate(db, path);
+  // A reader may not migrate, but must still refuse what it cannot know.
+  else if (knownVersion(db, path) === 0)
+    throw new StudyFileError('damaged', path, 'the file has no study in it.');
 }
 
 function storeOver(
@@ -160,6 +179,7 @@ function storeOver(
         return row && gunzipSync(row.compressed);
       }),
     verify: () => guarded(() => problemsOf(db, path, selectAfter.all(0))),
+    drafts: sqliteDrafts(db, guarded),
     close: () => {
       db.close();
     },

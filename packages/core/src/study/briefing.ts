@@ -1,4 +1,4 @@
-import type { Hold, HoldOf } from '../schedule/hold.ts';
+import type { Hold, HoldOf, HoldRule } from '../schedule/hold.ts';
 import { confirmationHold, holdFor, studyHold } from '../schedule/hold.ts';
 import type { Line, SetPoints } from '../trade/line.ts';
 import { type Refusal, refusals } from '../trade/refusal.ts';
@@ -84,6 +84,10 @@ export function lastSetPoints(state: StudyState, cell: number): SetPoints | null
   return latest?.setPoints ?? null;
 }
 
+/** The hold before a cell when it is set to `to`, which may differ from its plan. */
+export const holdBefore = (state: StudyState, cell: CellState, to: SetPoints): Hold =>
+  holdOf(state, cell, lastSetPoints(state, cell.cell), to);
+
 /** The hold of one step of this study, under the rule that its purpose asks. */
 function holdOf(state: StudyState, cell: CellState, from: SetPoints | null, to: SetPoints): Hold {
   const { line, grade, product } = state.opened;
@@ -93,9 +97,16 @@ function holdOf(state: StudyState, cell: CellState, from: SetPoints | null, to: 
     line,
     grade,
     diameterMm: product.diameterMm,
-    rule: cell.purpose === 'confirm' ? confirmationHold : studyHold,
+    rule: holdRuleOf(state, cell),
   };
   return holdFor(options);
+}
+
+function holdRuleOf({ learned }: StudyState, { purpose }: CellState): HoldRule {
+  if (purpose === 'confirm') return confirmationHold;
+  return learned?.flushVolumes
+    ? { kind: 'computed', flushVolumes: learned.flushVolumes }
+    : studyHold;
 }
 
 function secondsLeft(state: StudyState, previous: SetPoints | null): number {

@@ -6,6 +6,14 @@ import { Response } from '../spec/spec.ts';
 import { Model } from '../term/term.ts';
 import { Grade, Product } from '../trade/grade.ts';
 import { Line, SetPoints } from '../trade/line.ts';
+import {
+  bubblesRecounted,
+  cellLeftOut,
+  clockJumped,
+  gaugeDescribed,
+  holdsLearned,
+  LightsSeen,
+} from './walk-event.ts';
 
 const text = z.string().trim().min(1).max(2000);
 const cell = z.int().positive();
@@ -13,6 +21,10 @@ const cell = z.int().positive();
 /** Which way a cell went wrong; it informs where the line runs, so it is never just "missing". */
 export const FailureDirection = z.enum(['cold', 'hot', 'no feed', 'blocked', 'other']);
 export type FailureDirection = z.infer<typeof FailureDirection>;
+
+/** What an operator sees of a strand, cold to hot; `no feed`: the screw is starved or bridged. */
+export const StrandLook = z.enum(['unmelted', 'stiff', 'holds shape', 'soft', 'runs', 'no feed']);
+export type StrandLook = z.infer<typeof StrandLook>;
 
 /** A plan as adopted: every cell in order, and what was said of it at the time. */
 export const AdoptedPlan = z.strictObject({
@@ -61,6 +73,8 @@ const checksConfirmed = z.strictObject({
   barrelHolds: z.string().min(1),
   driedHours: z.number().nonnegative().nullable(),
   hoursSinceDrying: z.number().nonnegative().nullable(),
+  /** Steps that brought this grade into the barrel, as they were shown and done. */
+  changeover: z.array(text).optional(),
 });
 const settingsEntered = z.strictObject({
   kind: z.literal('settings entered'),
@@ -73,6 +87,7 @@ const holdEnded = z.strictObject({
   cell,
   how: z.enum(['full', 'early', 'longer']),
   heldSeconds: z.number().nonnegative(),
+  lights: LightsSeen.optional(),
 });
 const logAttached = z.strictObject({
   kind: z.literal('log attached'),
@@ -83,6 +98,8 @@ const logAttached = z.strictObject({
   /** What the settled stretch says; recomputable from the raw bytes. */
   measured: MeasuredResponses,
   says: z.array(z.string()).default([]),
+  /** Where the readings came from, when they were taken live; the raw bytes then hold every line. */
+  gauge: text.optional(),
 });
 const valueEntered = z.strictObject({
   kind: z.literal('value entered'),
@@ -116,18 +133,31 @@ const gaugeTrouble = z.strictObject({
   cell: cell.nullable(),
   trouble: z.string().min(1),
 });
-const handedOver = z.strictObject({ kind: z.literal('handed over'), to: text });
+/** `why` of the entry holds what the next person should know. */
+const handedOver = z.strictObject({
+  kind: z.literal('handed over'),
+  to: z.string().trim().min(1).max(60),
+});
 const entryUndone = z.strictObject({ kind: z.literal('entry undone'), seq: z.int().positive() });
 const scoutStep = z.strictObject({
   kind: z.literal('scout step'),
   setPoints: SetPoints,
   levelCelsius: z.number(),
-  seen: z.enum(['unmelted', 'stiff', 'holds shape', 'soft', 'runs']),
+  seen: StrandLook,
+  /** What this step was to find out. */
+  purpose: z.enum(['level', 'screw', 'fan', 'corner']).default('level'),
 });
 const rangesProposed = z.strictObject({
   kind: z.literal('ranges changed'),
   factors: z.array(Factor).min(1),
   says: text,
+});
+/** A named person with authority allows what is refused by default; recorded, not judged. */
+const exceptionRecorded = z.strictObject({
+  kind: z.literal('exception recorded'),
+  material: text,
+  by: z.string().trim().min(1).max(60),
+  reason: text,
 });
 const modelChosen = z.strictObject({
   kind: z.literal('model chosen'),
@@ -170,16 +200,22 @@ export const Happening = z.discriminatedUnion('kind', [
   logAttached,
   valueEntered,
   bubblesCounted,
+  bubblesRecounted,
   noteWritten,
   cellFinished,
   cellFailed,
   cellPostponed,
+  cellLeftOut,
   cellReopened,
+  gaugeDescribed,
   gaugeTrouble,
+  clockJumped,
+  holdsLearned,
   handedOver,
   entryUndone,
   scoutStep,
   rangesProposed,
+  exceptionRecorded,
   modelChosen,
   recipeProposed,
   recipeReleased,

@@ -1,6 +1,14 @@
 import { DomainError } from '../error/domain-error.ts';
+import { duration } from '../measurement/words.ts';
 import type { Happening, HappeningKind, HappeningOf, StudyEvent } from './event.ts';
-import { type CellReadings, type CellState, freshCell, type StudyState } from './state.ts';
+import {
+  type CellFailure,
+  type CellReadings,
+  type CellState,
+  freshCell,
+  type StudyState,
+  type Trouble,
+} from './state.ts';
 
 /** Kinds that undo may take back: what an operator or analyst can mistype. */
 const undoableKinds: ReadonlySet<HappeningKind> = new Set<HappeningKind>([
@@ -9,11 +17,14 @@ const undoableKinds: ReadonlySet<HappeningKind> = new Set<HappeningKind>([
   'log attached',
   'value entered',
   'bubbles counted',
+  'bubbles recounted',
   'note written',
   'cell finished',
   'cell failed',
   'cell postponed',
+  'cell left out',
   'cell reopened',
+  'holds learned',
   'scout step',
   'model chosen',
   'checks confirmed',
@@ -83,14 +94,19 @@ function openedState(event: StudyEvent, opened: HappeningOf<'study opened'>): St
     cells: [],
     queue: [],
     checks: null,
+    checksAt: null,
     barrelHolds: null,
     scouting: [],
+    exceptions: [],
     models: {},
     notes: [],
     recipe: null,
     released: null,
     spools: [],
     isShutDown: false,
+    gauges: {},
+    troubles: [],
+    learned: null,
     undoable: [],
   };
 }
@@ -130,13 +146,21 @@ function appliedHappening(state: StudyState, what: Happening, event: StudyEvent)
       };
     }
     case 'checks confirmed':
-      return { ...state, checks: what, barrelHolds: what.barrelHolds, isShutDown: false };
+      return {
+        ...state,
+        checks: what,
+        checksAt: event.at,
+        barrelHolds: what.barrelHolds,
+        isShutDown: false,
+      };
     case 'note written':
       return withNote(state, what, event);
     case 'scout step':
       return { ...state, scouting: [...state.scouting, what] };
     case 'ranges changed':
       return { ...state, opened: { ...state.opened, factors: what.factors } };
+    case 'exception recorded':
+      return { ...state, exceptions: [...state.exceptions, what] };
     case 'model chosen':
       return { ...state, models: { ...state.models, [what.response]: what.model } };
     case 'recipe proposed':
@@ -146,10 +170,22 @@ function appliedHappening(state: StudyState, what: Happening, event: StudyEvent)
     case 'spool certified':
       return { ...state, spools: [...state.spools, what] };
     case 'shut down':
-      return { ...state, barrelHolds: what.barrelHolds, isShutDown: true };
+      // Before the next heating everything is asked again.
+      return { ...state, barrelHolds: what.barrelHolds, isShutDown: true, checks: null };
+    case 'gauge described':
+      return { ...state, gauges: { ...state.gauges, [what.place]: what } };
+    case 'gauge trouble':
+      return withTrouble(state, { at: event.at, cell: what.cell, says: what.trouble });
+    case 'clock jumped':
+      return withClockJump(state, what, event);
+    case 'holds learned':
+      return {
+        ...state,
+        learned: what,
+        opened: { ...state.opened, line: { ...state.opened.line, thermal: what.thermal } },
+      };
     case 'study opened':
     case 'entry undone':
-    case 'gauge trouble':
     case 'handed over':
       return state;
     default:
@@ -176,13 +212,37 @@ type CellHappening = HappeningOf<
   | 'log attached'
   | 'value entered'
   | 'bubbles counted'
+  | 'bubbles recounted'
   | 'cell finished'
   | 'cell failed'
   | 'cell postponed'
+  | 'cell left out'
   | 'cell reopened'
 >;
 
-function withCell(state: StudyState, what: CellHappening, { at }: StudyEvent): StudyState {
+const withTrouble = (state: StudyState, trouble: Trouble): StudyState => ({
+  ...state,
+  troubles: [...state.troubles, trouble],
+});
+
+function withClockJump(
+  state: StudyState,
+  { cell, bySeconds }: HappeningOf<'clock jumped'>,
+  { at }: StudyEvent,
+): StudyState {
+  const says =
+    bySeconds < 0
+      ? `the clock was set back by ${duration(-bySeconds)}`
+      : `${duration(bySeconds)} passed unwatched: the computer slept or its clock was set ahead`;
+  const noted = withTrouble(state, { at, cell, says });
+  if (cell === null || bySeconds < 0) return noted;
+  return replaceCell(noted, cell, (was) => ({
+    ...was,
+    uncountedSeconds: was.uncountedSeconds + (was.status === 'holding' ? bySeconds : 0),
+  }));
+}
+
+function withCell(state: StudyState, what: CellHappening, { at, why }: StudyEvent): StudyState {
   switch (what.kind) {
     case 'settings entered':
       return replaceCell(state, what.cell, (cell) => ({
@@ -190,6 +250,7 @@ function withCell(state: StudyState, what: CellHappening, { at }: StudyEvent): S
         status: 'holding',
         entered: what.setPoints,
         enteredAt: at,
+        uncountedSeconds: 0,
         holdSeconds: what.holdSeconds,
       }));
     case 'hold ended':
@@ -215,6 +276,16 @@ function withCell(state: StudyState, what: CellHappening, { at }: StudyEvent): S
         ...readings,
         bubbles: { count: what.count, metres: what.metres },
       }));
+    case 'bubbles recounted':
+      return withReadings(state, what.cell, (readings) => ({
+        ...readings,
+        recounts: [...readings.recounts, what],
+      }));
+    case 'cell left out':
+      return {
+        ...replaceCell(state, what.cell, (cell) => ({ ...cell, status: 'left out' })),
+        queue: state.queue.filter((cell) => cell !== what.cell),
+      };
     case 'cell finished':
       return {
         ...replaceCell(state, what.cell, (cell) => ({ ...cell, status: 'done', finishedAt: at })),
@@ -228,13 +299,24 @@ function withCell(state: StudyState, what: CellHappening, { at }: StudyEvent): S
         queue: [what.cell, ...state.queue.filter((cell) => cell !== what.cell)],
       };
     case 'cell failed':
-      return withFailure(state, what, at);
+      return withFailure(state, what, { at, why });
   }
 }
 
-function withFailure(state: StudyState, what: HappeningOf<'cell failed'>, at: string): StudyState {
+function withFailure(
+  state: StudyState,
+  what: HappeningOf<'cell failed'>,
+  { at, why }: { readonly at: string; readonly why: string | undefined },
+): StudyState {
   const failed = replaceCell(state, what.cell, (cell) => {
-    const failures = [...cell.failures, { direction: what.direction, at, setPoints: cell.entered }];
+    const failure: CellFailure = {
+      direction: what.direction,
+      at,
+      setPoints: cell.entered,
+      ...(why === undefined ? {} : { why }),
+      ...(what.evidence === undefined ? {} : { evidence: what.evidence }),
+    };
+    const failures = [...cell.failures, failure];
     if (what.next === 'leave out') return { ...cell, failures, status: 'failed', finishedAt: at };
     return { ...restarted(cell), failures };
   });

@@ -2,6 +2,7 @@ import { DomainError } from '../error/domain-error.ts';
 import type { Happening, StudyEvent } from './event.ts';
 import { nextState, studyState } from './fold.ts';
 import type { Clock, StudyStore } from './ports.ts';
+import { redoable } from './redo.ts';
 import { refusal } from './refusal.ts';
 import type { StudyState } from './state.ts';
 
@@ -21,10 +22,13 @@ export interface Journal {
   record(what: Happening, why?: string): StudyState;
   /** Takes back the latest undoable entry. */
   undo(): StudyState;
+  /** Records again what the last undo took back. */
+  redo(): StudyState;
   /** Reads what others have added. */
   refresh(): StudyState;
   /** From now on entries are by this person. */
   signAs(who: string): void;
+  signer(): string;
 }
 
 /** Opens the journal of a study that its store holds. */
@@ -35,7 +39,9 @@ export function openJournal(store: StudyStore, clock: Clock, who: string): Journ
   const record = (what: Happening, why?: string): StudyState => {
     const wrong = refusal(state, what);
     if (wrong !== null) throw new DomainError('refused', wrong, { kind: what.kind });
-    const entry = { at: new Date(clock.now()).toISOString(), who: signer, what };
+    // A clock that was set back must not put an entry before the one it follows.
+    const at = new Date(Math.max(clock.now(), Date.parse(state.lastAt))).toISOString();
+    const entry = { at, who: signer, what };
     const added = store.append([why === undefined ? entry : { ...entry, why }], state.lastSeq);
     for (const event of added) {
       log.push(event);
@@ -53,6 +59,11 @@ export function openJournal(store: StudyStore, clock: Clock, who: string): Journ
       if (!last) throw new DomainError('refused', 'There is nothing to undo.');
       return record({ kind: 'entry undone', seq: last.seq });
     },
+    redo: () => {
+      const last = redoable(log);
+      if (!last) throw new DomainError('refused', 'There is nothing to put back.');
+      return record(last.what, last.why);
+    },
     refresh: () => {
       const newer = store.events(state.lastSeq);
       if (newer.length > 0) {
@@ -64,5 +75,6 @@ export function openJournal(store: StudyStore, clock: Clock, who: string): Journ
     signAs: (next) => {
       signer = next;
     },
+    signer: () => signer,
   };
 }

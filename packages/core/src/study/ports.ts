@@ -19,7 +19,29 @@ export interface StudyStore {
   raw(sha256: string): Uint8Array | undefined;
   /** Problems found in events, hashes and raw bytes, in words; empty when the study is sound. */
   verify(): readonly string[];
+  /** Work in progress beside the log. */
+  readonly drafts: DraftShelf;
   close(): void;
+}
+
+/**
+ * What is not an entry yet and must survive a cut of power all the same: half-typed answers, tallies,
+ * readings as they come. Each call is durable when it returns. Drafts are no part of the record: they
+ * are neither hashed nor exported, and are dropped once an entry holds what they held.
+ */
+export interface DraftShelf {
+  keep(key: string, bytes: Uint8Array): void;
+  draft(key: string): Uint8Array | undefined;
+  /** Every draft whose key starts with `prefix`, in order of key. */
+  drafts(prefix: string): readonly { readonly key: string; readonly bytes: Uint8Array }[];
+  /** Drops every draft whose key starts with `prefix`. */
+  forget(prefix: string): void;
+  /**
+   * Reads and replaces in one step, so that of two who try at once only one wins. `next` returns what
+   * to keep, or null to leave things as they are.
+   * @returns true when replaced
+   */
+  exchange(key: string, next: (now: Uint8Array | undefined) => Uint8Array | null): boolean;
 }
 
 /** The moment, as milliseconds since 1970-01-01 UTC. */

@@ -35,7 +35,10 @@ export function refusal(state: StudyState, what: Happening): string | null {
     case 'cell failed':
       return currentRefusal(state, what.cell, ['waiting', 'holding', 'measuring']);
     case 'cell postponed':
+    case 'cell left out':
       return currentRefusal(state, what.cell, ['waiting']);
+    case 'bubbles recounted':
+      return recountRefusal(state, what.cell);
     case 'cell reopened':
       return reopenRefusal(state, what.cell);
     case 'recipe released':
@@ -73,6 +76,14 @@ function startedRefusal(state: StudyState, number: number): string | null {
     : null;
 }
 
+function recountRefusal(state: StudyState, number: number): string | null {
+  const cell = state.cells[number - 1];
+  if (!cell) return unknownCell(state, number);
+  return cell.readings.bubbles === null
+    ? `Cell ${number} has no first count to compare with. Count its bubbles first.`
+    : null;
+}
+
 function finishRefusal(state: StudyState, number: number): string | null {
   const wrong = currentRefusal(state, number, ['measuring']);
   if (wrong) return wrong;
@@ -91,9 +102,9 @@ function reopenRefusal(state: StudyState, number: number): string | null {
   if (current && current.status !== 'waiting') {
     return `Cell ${current.cell} is ${current.status}: finish it or undo before reopening cell ${number}.`;
   }
-  return cell.status === 'done' || cell.status === 'failed'
+  return cell.status === 'done' || cell.status === 'failed' || cell.status === 'left out'
     ? null
-    : `Cell ${number} is ${cell.status}; only a done or failed cell can be reopened.`;
+    : `Cell ${number} is ${cell.status}; only a done, failed or left-out cell can be reopened.`;
 }
 
 function undoRefusal(state: StudyState, seq: number): string | null {

@@ -21,6 +21,8 @@ export interface CellReadings {
   readonly measured: MeasuredResponses | null;
   readonly values: Readonly<Record<string, number>>;
   readonly bubbles: { readonly count: number; readonly metres: number } | null;
+  /** Counts of the same strand again; the first count stays the one that is analysed. */
+  readonly recounts: readonly HappeningOf<'bubbles recounted'>[];
 }
 
 /** Where a cell stands. A failed attempt that is tried again goes back to `waiting`. */
@@ -30,6 +32,9 @@ export interface CellFailure {
   readonly direction: FailureDirection;
   readonly at: string;
   readonly setPoints: SetPoints | null;
+  readonly why?: string;
+  /** Path of a photo or file that shows it. */
+  readonly evidence?: string;
 }
 
 export interface CellState {
@@ -42,6 +47,8 @@ export interface CellState {
   readonly holdSeconds: number | null;
   readonly holdEndedAt: string | null;
   readonly heldSeconds: number | null;
+  /** Time since `enteredAt` that the clock made up or that nobody watched; not part of the hold. */
+  readonly uncountedSeconds: number;
   readonly finishedAt: string | null;
   readonly readings: CellReadings;
   readonly notes: readonly string[];
@@ -53,6 +60,13 @@ export interface Note {
   readonly who: string;
   readonly cell: number | null;
   readonly text: string;
+}
+
+/** Something the gauge or the clock did that a reader of the numbers should know. */
+export interface Trouble {
+  readonly at: string;
+  readonly cell: number | null;
+  readonly says: string;
 }
 
 /** The stages of the job, in the words of the screens. */
@@ -78,19 +92,31 @@ export interface StudyState {
   /** Cell numbers still to do, in the order to do them; the first is the current cell. */
   readonly queue: readonly number[];
   readonly checks: HappeningOf<'checks confirmed'> | null;
+  readonly checksAt: string | null;
   readonly barrelHolds: string | null;
   readonly scouting: readonly HappeningOf<'scout step'>[];
+  readonly exceptions: readonly HappeningOf<'exception recorded'>[];
   readonly models: Readonly<Record<string, Model>>;
   readonly notes: readonly Note[];
   readonly recipe: HappeningOf<'recipe proposed'> | null;
   readonly released: HappeningOf<'recipe released'> | null;
   readonly spools: readonly HappeningOf<'spool certified'>[];
   readonly isShutDown: boolean;
+  /** The latest description of each gauge, by its place. */
+  readonly gauges: Readonly<Record<string, HappeningOf<'gauge described'>>>;
+  readonly troubles: readonly Trouble[];
+  readonly learned: HappeningOf<'holds learned'> | null;
   /** Events that undo can still take back, newest last. */
   readonly undoable: readonly StudyEvent[];
 }
 
-const noReadings: CellReadings = { log: null, measured: null, values: {}, bubbles: null };
+const noReadings: CellReadings = {
+  log: null,
+  measured: null,
+  values: {},
+  bubbles: null,
+  recounts: [],
+};
 
 /** A cell that nobody has touched yet. */
 export function freshCell(cell: number, run: PlannedRun, purpose: CellState['purpose']): CellState {
@@ -104,6 +130,7 @@ export function freshCell(cell: number, run: PlannedRun, purpose: CellState['pur
     holdSeconds: null,
     holdEndedAt: null,
     heldSeconds: null,
+    uncountedSeconds: 0,
     finishedAt: null,
     readings: noReadings,
     notes: [],
