@@ -126,7 +126,19 @@ export * from './measurement/trend.ts';
 export * from './measurement/variance-ratio.ts';
 export * from './measurement/words.ts';
 // plan
+export * from './plan/adviser.ts';
+export * from './plan/assess.ts';
+export { assessedModel } from './plan/assessed-model.ts';
+export * from './plan/candidate.ts';
+export * from './plan/comparison.ts';
+export * from './plan/confirmation-plan.ts';
+export * from './plan/order-table.ts';
 export * from './plan/plan.ts';
+export * from './plan/plan-answer.ts';
+export * from './plan/plan-properties.ts';
+export * from './plan/rounding-room.ts';
+export * from './plan/setting-limit.ts';
+export * from './plan/stated-change.ts';
 // random
 export * from './random/count-draw.ts';
 export * from './random/gamma-draw.ts';
@@ -145,6 +157,14 @@ export * from './schedule/ordered-plan.ts';
 export * from './schedule/planned-run.ts';
 export * from './schedule/setting-sequence.ts';
 export * from './schedule/time-trend.ts';
+export * from './schedule/walked-plots.ts';
+// scout
+export * from './scout/corner-check.ts';
+export * from './scout/level-search.ts';
+export * from './scout/look.ts';
+export * from './scout/ranges.ts';
+export * from './scout/scout.ts';
+export * from './scout/sureness.ts';
 // spec
 export * from './spec/spec.ts';
 export * from './study/briefing.ts';

@@ -1,5 +1,5 @@
-import { tUpperQuantile } from '../distribution/student-t.ts';
 import { normalUpperQuantile } from '../distribution/normal.ts';
+import { tUpperQuantile } from '../distribution/student-t.ts';
 import { naturalValue } from '../factor/coding.ts';
 import type { Factor } from '../factor/factor.ts';
 import { isNumeric } from '../factor/factor-kind.ts';
@@ -19,7 +19,11 @@ export interface FactorEffect {
   /** Largest less smallest fitted value along the factor, as a change of the same kind. */
   readonly span: number;
   /** Where the response is best along the factor, when it bends inside the range; natural units. */
-  readonly bend: { readonly kind: 'bowl' | 'dome'; readonly at: number; readonly isClear: boolean } | null;
+  readonly bend: {
+    readonly kind: 'bowl' | 'dome';
+    readonly at: number;
+    readonly isClear: boolean;
+  } | null;
   readonly reading: 'rises' | 'falls' | 'bends' | 'cannot tell';
 }
 
@@ -32,7 +36,9 @@ export function factorEffects(
   confidence = 0.95,
 ): FactorEffect[] {
   return factors
-    .flatMap((factor, i) => (isNumeric(factor) ? [factorEffect(surface, factors, i, confidence)] : []))
+    .flatMap((factor, i) =>
+      isNumeric(factor) ? [factorEffect(surface, factors, i, confidence)] : [],
+    )
     .sort((a, b) => b.span - a.span);
 }
 
@@ -52,9 +58,12 @@ function factorEffect(
   const isRatio = surface.scale === 'ln response' || surface.scale === 'ln rate';
   const asChange = (difference: number): number => (isRatio ? Math.expm1(difference) : difference);
   const contrast = difference(surface, at(1), at(-1), confidence);
-  const values = Array.from({ length: STEPS + 1 }, (_, s) => surface.mean(at(-1 + (2 * s) / STEPS)));
+  const values = Array.from({ length: STEPS + 1 }, (_, s) =>
+    surface.mean(at(-1 + (2 * s) / STEPS)),
+  );
   const bend = bendOf(surface, factor.name, values, confidence);
-  const isClear = contrast.low !== null && contrast.high !== null && contrast.low * contrast.high > 0;
+  const isClear =
+    contrast.low !== null && contrast.high !== null && contrast.low * contrast.high > 0;
   return {
     factor: factor.name,
     unit: factor.unit ?? '',
@@ -68,7 +77,13 @@ function factorEffect(
     },
     span: asChange(Math.max(...values) - Math.min(...values)),
     bend: bend && { ...bend, at: naturalValue(bend.at, factor) },
-    reading: bend?.isClear ? 'bends' : isClear ? (contrast.value > 0 ? 'rises' : 'falls') : 'cannot tell',
+    reading: bend?.isClear
+      ? 'bends'
+      : isClear
+        ? contrast.value > 0
+          ? 'rises'
+          : 'falls'
+        : 'cannot tell',
   };
 }
 
@@ -86,7 +101,8 @@ export function difference(
   const p = a.length;
   let variance = 0;
   for (let j = 0; j < p; j++) {
-    for (let k = 0; k < p; k++) variance += (a[j]! - b[j]!) * covariance[j * p + k]! * (a[k]! - b[k]!);
+    for (let k = 0; k < p; k++)
+      variance += (a[j]! - b[j]!) * covariance[j * p + k]! * (a[k]! - b[k]!);
   }
   const tail = (1 - confidence) / 2;
   const quantile = Number.isFinite(df) ? tUpperQuantile(tail, df) : normalUpperQuantile(tail);
@@ -101,7 +117,9 @@ function bendOf(
   values: readonly number[],
   confidence: number,
 ): { kind: 'bowl' | 'dome'; at: number; isClear: boolean } | null {
-  const square = terms.findIndex((powers) => Object.keys(powers).length === 1 && powers[name] === 2);
+  const square = terms.findIndex(
+    (powers) => Object.keys(powers).length === 1 && powers[name] === 2,
+  );
   if (square < 0) return null;
   const curvature = coefficients[square]!;
   const best = values.indexOf(curvature > 0 ? Math.min(...values) : Math.max(...values));
@@ -109,7 +127,9 @@ function bendOf(
   const p = coefficients.length;
   const tail = (1 - confidence) / 2;
   const quantile = Number.isFinite(df) ? tUpperQuantile(tail, df) : normalUpperQuantile(tail);
-  const half = covariance ? quantile * Math.sqrt(covariance[square * p + square]!) : Number.POSITIVE_INFINITY;
+  const half = covariance
+    ? quantile * Math.sqrt(covariance[square * p + square]!)
+    : Number.POSITIVE_INFINITY;
   return {
     kind: curvature > 0 ? 'bowl' : 'dome',
     at: -1 + (2 * best) / STEPS,

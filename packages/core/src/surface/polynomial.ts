@@ -1,6 +1,7 @@
 import type { Point } from '../factor/coding.ts';
 import { type Factor, isNamed } from '../factor/factor.ts';
 import type { Powers } from '../term/term.ts';
+import { termRow } from './term-row.ts';
 
 /**
  * A fitted polynomial ready for many evaluations: settings in the order of the factors, coded; a
@@ -19,27 +20,12 @@ export function polynomial(
   coefficients: Float64Array,
   factors: readonly Factor[],
 ): Polynomial {
-  const parts = terms.map((powers) =>
-    Object.entries(powers).map(([name, power]) => {
-      const at = factors.findIndex((factor) => factor.name === name);
-      if (typeof power === 'number') return { at, power, level: -1, last: -1 };
-      const factor = factors[at];
-      const levels = factor && isNamed(factor) ? factor.levels : [];
-      return { at, power: 0, level: levels.indexOf(power), last: levels.length - 1 };
-    }),
-  );
+  const rowInto = termRow(terms, factors);
+  const row = new Float64Array(terms.length);
   return (settings) => {
+    rowInto(row, settings);
     let sum = 0;
-    for (let j = 0; j < parts.length; j++) {
-      let value = coefficients[j]!;
-      for (const { at, power, level, last } of parts[j]!) {
-        const setting = settings[at]!;
-        if (power === 0) value *= setting === level ? 1 : setting === last ? -1 : 0;
-        else if (power === 1) value *= setting;
-        else value *= setting ** power;
-      }
-      sum += value;
-    }
+    for (let j = 0; j < row.length; j++) sum += coefficients[j]! * row[j]!;
     return sum;
   };
 }
