@@ -164,6 +164,7 @@ export * from './scout/level-search.ts';
 export * from './scout/look.ts';
 export * from './scout/ranges.ts';
 export * from './scout/scout.ts';
+export * from './scout/scout-of.ts';
 export * from './scout/sureness.ts';
 // spec
 export * from './spec/spec.ts';
@@ -182,8 +183,8 @@ export * from './study/replacement-run.ts';
 // study
 export * from './study/run-table.ts';
 export * from './study/state.ts';
-export { LightsSeen } from './study/walk-event.ts';
 export * from './study/study-fit.ts';
+export { LightsSeen } from './study/walk-event.ts';
 // surface
 export * from './surface/acceptable-window.ts';
 export * from './surface/assurance.ts';

@@ -1,14 +1,32 @@
-import type { Design, LinearConstraint, PointKind } from '../design/design.ts';
-import { designOf } from '../design/family.ts';
+import { z } from 'zod';
+import {
+  brokenConstraints,
+  type Design,
+  type LinearConstraint,
+  type PointKind,
+} from '../design/design.ts';
+import { type DesignRequest, designOf } from '../design/family.ts';
+import { DomainError } from '../error/domain-error.ts';
 import { type Factor, isNumeric } from '../factor/factor.ts';
 import type { HoldRule } from '../schedule/hold.ts';
 import { type OrderedPlan, type OrderRule, orderedPlan } from '../schedule/ordered-plan.ts';
 import type { PlannedRun } from '../schedule/planned-run.ts';
+import { walkedPlots } from '../schedule/walked-plots.ts';
 import type { AdoptedPlan } from '../study/event.ts';
 import type { Model } from '../term/term.ts';
 import type { Grade, Product } from '../trade/grade.ts';
 import { limits, type SettingDefaults } from '../trade/limits.ts';
 import type { Line } from '../trade/line.ts';
+import { roomierForbidden, roomierLimits } from './rounding-room.ts';
+import { type SettingLimit, settingConstraints } from './setting-limit.ts';
+
+/** Forbidden combinations as the optimal family takes them, natural units. */
+const Forbidden = z.array(
+  z.record(
+    z.string(),
+    z.union([z.number(), z.string(), z.strictObject({ from: z.number(), to: z.number() })]),
+  ),
+);
 
 /** The machine side of a plan; without it a plan has settings but no set points, hours or grams. */
 export interface PlanSurroundings {
@@ -27,6 +45,8 @@ export interface PlanRequest {
   /** Left out: whole plots together when the design has them, else complete randomisation. */
   readonly order?: OrderRule;
   readonly holdRule?: HoldRule;
+  /** Limits beside those of line and grade. */
+  readonly limits?: readonly SettingLimit[];
   readonly surroundings?: PlanSurroundings;
 }
 
@@ -42,13 +62,60 @@ export interface Plan {
  * Designs and orders in one go. The limits of line and grade constrain the design; the settings
  * analysed are those after rounding to what the controller takes.
  *
- * @throws {DomainError} with the codes of `designOf` and `orderedPlan`
+ * @throws {DomainError} with the codes of `designOf`, `orderedPlan` and `settingConstraints`;
+ *   `rounded_outside` when rounding moves a run out of a limit
  */
 export function planOf(request: PlanRequest): Plan {
+  return planWith(request, designOf(designRequestOf(request)));
+}
+
+/** What a plan asks of the design: limits drawn in where the family is free to keep off them. */
+export function designRequestOf(request: PlanRequest): Required<DesignRequest> {
   const { factors, model, family, options = {}, seed, surroundings } = request;
-  const constraints = surroundings ? planLimits(factors, surroundings) : [];
-  const design = designOf({ factors, model, family, options, seed, constraints });
-  return { request, design, ordered: orderedFor(request, design), constraints };
+  const line = surroundings?.line;
+  const own = settingConstraints(request.limits ?? [], factors);
+  const isFree = ['optimal', 'space filling'].includes(family.trim().toLowerCase());
+  return {
+    factors,
+    model,
+    family,
+    seed,
+    options: isFree ? roomierOptions(options, factors, line) : options,
+    constraints: [
+      ...(surroundings ? planLimits(factors, surroundings) : []),
+      ...(isFree ? roomierLimits(own, factors, line) : own),
+    ],
+  };
+}
+
+function roomierOptions(
+  options: Readonly<Record<string, unknown>>,
+  factors: readonly Factor[],
+  line: Line | undefined,
+): Readonly<Record<string, unknown>> {
+  const forbidden = Forbidden.safeParse(options['forbidden']);
+  if (!forbidden.success) return options;
+  return { ...options, forbidden: roomierForbidden(forbidden.data, factors, line) };
+}
+
+/** A plan from a design made for the request, however it was found. */
+export function planWith(request: PlanRequest, design: Design): Plan {
+  const { factors, surroundings, limits: own = [] } = request;
+  const constraints = [
+    ...(surroundings ? planLimits(factors, surroundings) : []),
+    ...settingConstraints(own, factors),
+  ];
+  const ordered = orderedFor(request, design);
+  for (const run of ordered.runs) {
+    const [broken] = brokenConstraints(run.coded, constraints);
+    if (!broken) continue;
+    throw new DomainError(
+      'rounded_outside',
+      `planOf: every run must respect "${broken.says}" after rounding to what the controller takes; got ${JSON.stringify(run.natural)} (design order ${run.designOrder}). Use "optimal", which keeps off the limits, or relax the limit.`,
+      { designOrder: run.designOrder, says: broken.says },
+    );
+  }
+  return { request, design, ordered, constraints };
 }
 
 /** The linear limits of line and grade on these factors, coded units. */
@@ -62,14 +129,18 @@ export function planLimits(
 function orderedFor(request: PlanRequest, design: Design): OrderedPlan {
   const { surroundings, seed, holdRule } = request;
   const hasPlots = design.runs.some(({ wholePlot }) => wholePlot !== null);
-  return orderedPlan({
+  const order = request.order ?? (hasPlots ? 'within-plots' : 'complete');
+  const ordered = orderedPlan({
     design,
-    order: request.order ?? (hasPlots ? 'within-plots' : 'complete'),
+    order,
     seed,
     start: { kind: 'cold', roomCelsius: 23, soakMinutes: 20 },
     ...(holdRule ? { holdRule } : {}),
     ...(surroundings ?? {}),
   });
+  return order === 'complete'
+    ? ordered
+    : { ...ordered, runs: walkedPlots(ordered.runs, request.factors) };
 }
 
 /** Cells by where they stand, e.g. for "16 corners, 10 axial, 4 centre". */

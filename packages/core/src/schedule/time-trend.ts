@@ -1,12 +1,20 @@
+import { z } from 'zod';
 import type { Point } from '../factor/coding.ts';
 import { type Factor, isNumeric } from '../factor/factor.ts';
 
 /** How strongly a factor's settings follow the run order; absolute correlations, 0 to 1. */
-export interface TimeTrend {
-  readonly factor: string;
-  readonly linear: number;
-  readonly quadratic: number;
-}
+export const TimeTrend = z.strictObject({
+  factor: z.string(),
+  linear: z
+    .number()
+    .min(0)
+    .max(1 + 1e-9),
+  quadratic: z
+    .number()
+    .min(0)
+    .max(1 + 1e-9),
+});
+export type TimeTrend = Readonly<z.infer<typeof TimeTrend>>;
 
 /**
  * Absolute correlation of each factor with linear and quadratic time, in run order.

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { Factor } from '../factor/factor.ts';
+import { SettingLimit } from '../plan/setting-limit.ts';
 import { Model } from '../term/term.ts';
 
 /**
@@ -38,8 +39,8 @@ export type Response = z.infer<typeof Response>;
 
 /**
  * The one file that `plan` and `fit` take: factors, responses, model and structure. `wholePlot`
- * and `block` name columns of the run table. `family` and `options` concern planning only; what
- * `options` may hold is said by each family.
+ * and `block` name columns of the run table. `limits`, `family` and `options` concern planning only;
+ * what `options` may hold is said by each family.
  */
 export const Spec = z
   .strictObject({
@@ -49,6 +50,7 @@ export const Spec = z
     wholePlot: z.string().optional(),
     subWholePlot: z.string().optional(),
     block: z.string().optional(),
+    limits: z.array(SettingLimit).optional(),
     family: z.string().optional(),
     options: z.record(z.string(), z.unknown()).optional(),
   })

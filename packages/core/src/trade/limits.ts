@@ -168,6 +168,9 @@ export interface LimitsOf {
  * ceiling, heater limit less its margin, largest step between neighbouring zones, screw speed, fan,
  * and the puller's range. Limits that no factor moves are left out.
  *
+ * Each limit is drawn in to the last set point that the controller takes. Rounding is monotone and
+ * leaves such a set point where it is, so a point inside the limits is inside them after rounding too.
+ *
  * @throws {DomainError} `missing_setting` when a zone has neither factor nor default
  */
 export function limits({
@@ -185,32 +188,43 @@ export function limits({
     if (constraint) out.push(constraint);
   };
   const at = (name: string, zone: number): number => weights.get(name)?.[zone] ?? 0;
+  const zoneStep = line.setPointStepCelsius;
   for (const [i, zone] of line.zones.entries()) {
     const { low, lowSays, high, highSays } = zoneLimits(i, line, grade);
-    add((name) => at(name, i), constant[i]!, high, `${zone.name} not above ${highSays}`);
-    add((name) => -at(name, i), -constant[i]!, -low, `${zone.name} not below ${lowSays}`);
+    const [coldest, hottest] = [lastAbove(low, zoneStep), lastBelow(high, zoneStep)];
+    add((name) => at(name, i), constant[i]!, hottest, `${zone.name} not above ${highSays}`);
+    add((name) => -at(name, i), -constant[i]!, -coldest, `${zone.name} not below ${lowSays}`);
   }
   const step = line.largestNeighbourStepCelsius;
+  const widest = lastBelow(step, zoneStep);
   for (let i = 0; i + 1 < line.zones.length; i++) {
     const rise = constant[i + 1]! - constant[i]!;
     const says = `${line.zones[i]!.name} to ${line.zones[i + 1]!.name} not more than ${degrees(step)} apart`;
-    add((name) => at(name, i + 1) - at(name, i), rise, step, says);
-    add((name) => at(name, i) - at(name, i + 1), -rise, step, says);
+    add((name) => at(name, i + 1) - at(name, i), rise, widest, says);
+    add((name) => at(name, i) - at(name, i + 1), -rise, widest, says);
   }
   for (const factor of numeric) {
     const own = (name: string): number => (name === factor.name ? 1 : 0);
     const below = (name: string): number => -own(name);
     if (factor.acts === 'fan') {
-      add(own, 0, 100, 'fan not above 100 %');
+      add(own, 0, lastBelow(100, line.fan.stepPercent), 'fan not above 100 %');
       add(below, 0, 0, 'fan not below 0 %');
     }
     if (factor.acts !== 'screw') continue;
     const { lowRpm, highRpm } = screwRange(line, grade, product);
-    add(own, 0, highRpm.rpm, `screw not above ${figure(highRpm.rpm)} rpm (${highRpm.says})`);
-    add(below, 0, -lowRpm.rpm, `screw not below ${figure(lowRpm.rpm)} rpm (${lowRpm.says})`);
+    const [slowest, fastest] = [
+      lastAbove(lowRpm.rpm, line.screw.stepRpm),
+      lastBelow(highRpm.rpm, line.screw.stepRpm),
+    ];
+    add(own, 0, fastest, `screw not above ${figure(highRpm.rpm)} rpm (${highRpm.says})`);
+    add(below, 0, -slowest, `screw not below ${figure(lowRpm.rpm)} rpm (${lowRpm.says})`);
   }
   return out;
 }
+
+/** The largest multiple of `step` that is not above `value`, and the smallest not below it. */
+const lastBelow = (value: number, step: number): number => Math.floor(value / step + 1e-9) * step;
+const lastAbove = (value: number, step: number): number => Math.ceil(value / step - 1e-9) * step;
 
 interface ScrewEnd {
   readonly rpm: number;

@@ -1,0 +1,100 @@
+import { z } from 'zod';
+import { TimeTrend } from '../schedule/time-trend.ts';
+import { Model, Powers } from '../term/term.ts';
+import { StatedChange } from './stated-change.ts';
+
+const share = z.number().min(0).max(1);
+const settings = z.union([z.number(), z.string()]);
+
+/** How well one term can be told. Standard errors are over the SD between cells of one setting. */
+export const PlannedTerm = z.strictObject({
+  name: z.string(),
+  powers: Powers,
+  standardError: z.number().nonnegative().nullable(),
+  /** Variance of the coefficient over what it would be were its column orthogonal to the others. */
+  varianceInflation: z.number().nullable(),
+  /** The tier whose error the term is judged against. */
+  judgedBetween: z.enum(['whole plots', 'sub-whole plots', 'cells']),
+  df: z.number(),
+  /** Chance to see the stated change; null when the plan cannot tell the term or no error df are left. */
+  power: share.nullable(),
+});
+export type PlannedTerm = z.infer<typeof PlannedTerm>;
+
+const DfStratum = z.strictObject({
+  name: z.enum(['whole plots', 'sub-whole plots', 'cells']),
+  units: z.int(),
+  model: z.int(),
+  error: z.int(),
+  lackOfFit: z.int(),
+  pureError: z.int(),
+});
+
+const LostCellReport = z.discriminatedUnion('kind', [
+  z.strictObject({ kind: z.literal('grows'), runOrder: z.int(), growth: z.number() }),
+  z.strictObject({
+    kind: z.literal('loses-terms'),
+    runOrder: z.int(),
+    terms: z.array(z.string()),
+  }),
+]);
+
+/**
+ * What a plan costs and what it will be able to tell, computed on the settings after rounding.
+ *
+ * `assessed` is the largest model that the plan can estimate with error df to spare, the asked model
+ * when it can; every number about terms, prediction and efficiency is for that model.
+ */
+export const PlanProperties = z.strictObject({
+  cells: z.int().positive(),
+  /** Zone settings, or settings of whatever is hard to change; null when every cell is set anew. */
+  zoneSettings: z.int().positive().nullable(),
+  /** Changes that wait for zones or melt: cells whose hold is more than the shortest. */
+  holds: z.int().nonnegative().nullable(),
+  hours: z.number().nonnegative().nullable(),
+  holdHours: z.number().nonnegative().nullable(),
+  grams: z.number().nonnegative().nullable(),
+  spools: z.int().nonnegative().nullable(),
+  /** Shifts of eight hours. */
+  shifts: z.int().nonnegative().nullable(),
+  trends: z.array(TimeTrend),
+  largestTrend: z.number().min(0),
+  underFlushed: z.array(z.int()),
+  falseResets: z.array(z.int()),
+  change: StatedChange,
+  model: Model,
+  assessed: Model,
+  terms: z.array(PlannedTerm),
+  df: z.array(DfStratum),
+  efficiencies: z.strictObject({
+    d: z.number().nullable(),
+    a: z.number().nullable(),
+    i: z.number().nullable(),
+    g: z.number().nullable(),
+  }),
+  /** Root of the prediction variance averaged over the region; over the SD between cells. */
+  averageError: z.number(),
+  fractionOfRegion: z.strictObject({
+    fractions: z.array(share),
+    standardErrors: z.array(z.number()),
+  }),
+  slices: z.array(
+    z.strictObject({
+      factor: z.string(),
+      settings: z.array(settings),
+      standardErrors: z.array(z.number().nullable()),
+    }),
+  ),
+  /** Pairs of terms whose columns are correlated by 0.3 or more. */
+  correlations: z.array(
+    z.strictObject({ first: z.string(), second: z.string(), correlation: z.number() }),
+  ),
+  /** Shares of terms left out of the assessed model in the estimates; only those of 0.05 and more. */
+  aliases: z.array(z.strictObject({ term: z.string(), leftOut: z.string(), share: z.number() })),
+  /** In run order. */
+  leverages: z.array(z.number()),
+  worstLoss: LostCellReport.nullable(),
+  cannotTell: z.array(z.strictObject({ kind: z.string(), words: z.string() })),
+  notes: z.array(z.string()),
+});
+export type PlanProperties = z.infer<typeof PlanProperties>;
