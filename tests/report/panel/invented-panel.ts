@@ -1,6 +1,7 @@
 import {
   Factor,
   type Fitted,
+  fitFeasibility,
   type Grade,
   Line,
   leastSquares,
@@ -11,9 +12,10 @@ import {
   type Point,
   seededUniform,
   setPointsOf,
-  tUpperQuantile,
+  singleBelief,
+  termName,
 } from '@strandwise/core';
-import type { PanelModel, PanelResponse } from '@strandwise/report';
+import type { PanelModel, PanelResponse, SurfaceData } from '@strandwise/report';
 
 // Invented line, grade and measurements; the fits are core's own.
 
@@ -79,36 +81,41 @@ export const fits = Object.fromEntries(
   }),
 ) as Record<keyof typeof truths, Fitted>;
 
-function response(
-  name: string,
-  fit: Fitted,
-  more: Pick<PanelResponse, 'scale'> & {
-    unit: string;
-    limits: NonNullable<PanelResponse['limits']>;
-  },
-): PanelResponse {
+const scales = { 'ln SD': 'ln response', 'ln bubbles': 'ln rate', output: 'response' } as const;
+
+/** A fit of one stratum as a surface: its covariance, and one residual variance for a new set-up. */
+function surfaceOf(name: string, key: keyof typeof truths): SurfaceData {
+  const fit = fits[key];
+  const noise = fit.residualSd ** 2;
+  const covariance = fit.unscaledCovariance.data.map((value) => value * noise);
   return {
     name,
-    ...more,
+    scale: scales[key],
     terms,
-    coefficients: [...fit.coefficients],
-    covariance: [...fit.unscaledCovariance.data],
-    covarianceScale: fit.residualSd ** 2,
-    newRunVariance: more.scale === 'log-rate' ? null : fit.residualSd ** 2,
+    coefficients: fit.coefficients,
+    covariance,
+    noiseVariance: noise,
     df: fit.dfResidual,
-    quantile: tUpperQuantile(0.025, fit.dfResidual),
+    termDf: new Float64Array(terms.length).fill(fit.dfResidual),
+    belief: singleBelief(fit.coefficients, covariance, { noise, df: fit.dfResidual }),
   };
 }
 
-const responses = [
-  response('SD of diameter', fits['ln SD'], { scale: 'ln', unit: 'µm', limits: { high: 12 } }),
-  response('bubbles', fits['ln bubbles'], {
-    scale: 'log-rate',
-    unit: 'per m',
-    limits: { high: 1 },
-  }),
-  response('output', fits.output, { scale: 'identity', unit: 'kg/h', limits: { low: 0.12 } }),
+const responses: readonly PanelResponse[] = [
+  { unit: 'µm', surface: surfaceOf('SD of diameter', 'ln SD') },
+  { unit: 'per m', surface: surfaceOf('bubbles', 'ln bubbles') },
+  { unit: 'kg/h', surface: surfaceOf('output', 'output') },
 ];
+
+/** Cells that failed cold below 188 °C at high speed, hot above 204 °C. */
+const strandTerms = modelTerms('main', factors);
+const strand = fitFeasibility({
+  x: modelMatrix(strandTerms, codedRuns, factors),
+  outcomes: codedRuns.map(({ level, screw }) =>
+    Number(level) < -0.6 && Number(screw) > 0 ? 'cold' : Number(level) > 0.9 ? 'hot' : 'runs',
+  ),
+  names: strandTerms.map(termName),
+});
 
 const startNatural = naturalPoint(
   { level: -0.1, tilt: -0.2, hump: 0.3, screw: -0.4, fan: 0.1 },
@@ -140,17 +147,17 @@ export const panelModel: PanelModel = {
     { name: 'fan', sets: { kind: 'fan' }, unit: '%', low: 0, high: 100, step: 5 },
   ],
   limits: limits({ factors, line, grade }),
-  confidence: '95 %',
+  confidence: 0.95,
   responses,
+  requirements: [
+    { response: 'SD of diameter', atMost: 12, says: 'SD of diameter at most 12 µm' },
+    { response: 'bubbles', atMost: 1, says: 'at most 1 bubble per m' },
+    { response: 'output', atLeast: 0.12, says: 'at least 0.12 kg/h' },
+  ],
   chance: {
     says: 'Chance that a new set-up keeps all limits',
-    responses: responses.map(({ name, coefficients, newRunVariance }) => ({
-      response: name,
-      coefficients: Array.from({ length: 200 }, () =>
-        coefficients.map((b) => b + 0.01 * normal() * Math.max(0.05, Math.abs(b))),
-      ),
-      scatter: Array.from({ length: 200 }, () => Math.sqrt(newRunVariance ?? 0) * normal()),
-    })),
+    strand: { result: strand, terms: strandTerms },
+    seed: 5,
   },
   map: { response: 'SD of diameter', x: 'level', y: 'screw', levels: [9, 10, 11, 12, 13, 14, 16] },
 };

@@ -1,5 +1,22 @@
-import { codedPoint, modelMatrix, type Point, pointOf, pointPrediction } from '@strandwise/core';
-import { type PanelModel, panelMap, panelReading } from '@strandwise/report';
+import {
+  codedPoint,
+  conformanceModel,
+  feasibilityAt,
+  modelMatrix,
+  type Point,
+  pointFromSettings,
+  pointOf,
+  pointPrediction,
+  settingsOf,
+} from '@strandwise/core';
+import {
+  livePanel,
+  type PanelModel,
+  panelFromJson,
+  panelJson,
+  panelMap,
+  panelReading,
+} from '@strandwise/report';
 import { describe, expect, it } from 'vitest';
 import { factors, fits, line, panelModel } from './invented-panel.ts';
 
@@ -14,7 +31,7 @@ function byCore(name: keyof typeof fits, setPoints: PanelModel['start']) {
   const coded = codedPoint(pointOf(setPoints, factors, line), factors);
   return pointPrediction(
     fits[name],
-    modelMatrix(panelModel.responses[0]!.terms, [coded], factors).data,
+    modelMatrix(panelModel.responses[0]!.surface.terms, [coded], factors).data,
   );
 }
 
@@ -28,7 +45,7 @@ const close = (got: number, expected: number): void => {
 
 /** The reading of a setting that may be run. */
 function predicted(model: PanelModel, setPoints: PanelModel['start']) {
-  const reading = panelReading(model, setPoints);
+  const reading = panelReading(livePanel(model), setPoints);
   if (reading.kind !== 'predicted') throw new Error(`refused: ${reading.reasons.join(' ')}`);
   return reading;
 }
@@ -54,47 +71,56 @@ describe('panelReading', () => {
       const [sd, bubbles, output] = predicted(panelModel, setPoints).predictions;
       const lnSd = byCore('ln SD', setPoints);
       close(sd!.estimate, Math.exp(lnSd.estimate));
-      close(sd!.low, Math.exp(lnSd.confidence[0]));
-      close(sd!.high, Math.exp(lnSd.confidence[1]));
+      close(sd!.mean!.low, Math.exp(lnSd.confidence[0]));
+      close(sd!.mean!.high, Math.exp(lnSd.confidence[1]));
       close(sd!.newRun!.low, Math.exp(lnSd.prediction[0]));
       close(sd!.newRun!.high, Math.exp(lnSd.prediction[1]));
       close(bubbles!.estimate, Math.exp(byCore('ln bubbles', setPoints).estimate));
-      expect(bubbles!.newRun).toBeNull();
       const kgPerHour = byCore('output', setPoints);
       close(output!.estimate, kgPerHour.estimate);
       close(output!.newRun!.high, kgPerHour.prediction[1]);
     });
   }
 
-  it('takes a total covariance as well as an unscaled one', () => {
-    const total: PanelModel = {
-      ...panelModel,
-      responses: panelModel.responses.map((r) => ({
-        ...r,
-        covariance: r.covariance.map((c) => c * r.covarianceScale),
-        covarianceScale: 1,
-      })),
-    };
-    const [a, b] = [panelModel, total].map((model) => predicted(model, warmer).predictions[0]!);
-    close(b!.low, a!.low);
-    close(b!.high, a!.high);
+  it('equals the joint chance that core computes, strand included', () => {
+    const model = panelFromJson(panelJson(panelModel));
+    const { surfaces } = livePanel(panelModel);
+    const { strand } = panelModel.chance!;
+    if (strand?.result.kind !== 'fitted') throw new Error('the invented failures are not fitted');
+    const { result, terms } = strand;
+    const joint = conformanceModel({
+      judged: surfaces.flatMap(({ surface, requirements }) =>
+        requirements.map((requirement) => ({ requirement, surface })),
+      ),
+      strandForms: (settings) =>
+        feasibilityAt(
+          result,
+          modelMatrix(terms, [pointFromSettings(settings, factors)], factors).data,
+        ).runs,
+      seed: panelModel.chance!.seed,
+    });
+    for (const setPoints of [panelModel.start, warmer]) {
+      const settings = settingsOf(codedPoint(pointOf(setPoints, factors, line), factors), factors);
+      const { chance } = predicted(model, setPoints);
+      expect(chance).toBe(joint.at(settings).probability);
+      expect(chance).toBeGreaterThan(0.2);
+      expect(chance).toBeLessThan(1);
+    }
   });
 
-  it('counts the share of draws that keep every limit', () => {
-    const reading = predicted(panelModel, panelModel.start);
-    const coded = codedPoint(pointOf(panelModel.start, factors, line), factors);
-    const row = modelMatrix(panelModel.responses[0]!.terms, [coded], factors).data;
-    let kept = 0;
-    for (let d = 0; d < 200; d++) {
-      const [sd, bubbles, output] = panelModel.chance!.responses.map(
-        ({ coefficients, scatter }) =>
-          coefficients[d]!.reduce((sum, b, j) => sum + b * row[j]!, 0) + scatter[d]!,
-      );
-      if (Math.exp(sd!) <= 12 && Math.exp(bubbles!) <= 1 && output! >= 0.12) kept++;
-    }
-    expect(reading.chance).toBe(kept / 200);
-    expect(kept).toBeGreaterThan(0);
-    expect(kept).toBeLessThan(200);
+  it('gives estimates without intervals when nothing can judge them', () => {
+    const bare: PanelModel = {
+      ...panelModel,
+      responses: panelModel.responses.map(({ surface, ...rest }) => ({
+        ...rest,
+        surface: { ...surface, covariance: null, belief: null },
+      })),
+    };
+    const { predictions, chance } = predicted(bare, bare.start);
+    expect(predictions.map(({ mean, newRun }) => [mean, newRun])).toEqual(
+      predictions.map(() => [null, null]),
+    );
+    expect(chance).toBeNull();
   });
 
   it('has nothing to warn of at the recommended settings', () => {
@@ -103,7 +129,10 @@ describe('panelReading', () => {
 
   it('predicts nothing for a zone above the ceiling, even where the profile would smooth it away', () => {
     const [a, b, , d] = panelModel.start.zonesCelsius as [number, number, number, number];
-    const reading = panelReading(panelModel, { ...panelModel.start, zonesCelsius: [a, b, 218, d] });
+    const reading = panelReading(livePanel(panelModel), {
+      ...panelModel.start,
+      zonesCelsius: [a, b, 218, d],
+    });
     expect(reading).toMatchObject({ kind: 'refused' });
     expect(JSON.stringify(reading)).toContain(
       "218 °C of zone 3 is above the material's recorded ceiling 215 °C",
@@ -117,7 +146,10 @@ describe('panelReading', () => {
       limits: [{ coefficients: { level: 1 }, atMost: 0.5, says }],
     };
     const at = (level: number) =>
-      panelReading(limited, { ...limited.start, other: { ...limited.start.other, level } });
+      panelReading(livePanel(limited), {
+        ...limited.start,
+        other: { ...limited.start.other, level },
+      });
     expect(at(201)).toEqual({ kind: 'refused', reasons: [`Not allowed: ${says}.`] });
     expect(at(199).kind).toBe('predicted');
   });
@@ -140,7 +172,7 @@ describe('panelReading', () => {
     const plain = withoutLine;
     const natural: Point = plain.start.other;
     const row = modelMatrix(
-      plain.responses[0]!.terms,
+      plain.responses[0]!.surface.terms,
       [codedPoint(natural, factors)],
       factors,
     ).data;
@@ -151,12 +183,35 @@ describe('panelReading', () => {
   });
 });
 
+describe('panelJson', () => {
+  it('carries every number bit by bit, arrays and infinities too', () => {
+    const [first, ...others] = panelModel.responses;
+    const model: PanelModel = {
+      ...panelModel,
+      responses: [
+        { ...first!, surface: { ...first!.surface, df: Number.POSITIVE_INFINITY } },
+        ...others,
+      ],
+    };
+    expect(panelFromJson(panelJson(model))).toEqual(model);
+  });
+
+  it('takes no factor for an array, whatever its name', () => {
+    const terms = [{ float64: 1 }, { number: 'Infinity' }];
+    const model = {
+      ...panelModel,
+      responses: [{ surface: { ...panelModel.responses[0]!.surface, terms } }],
+    };
+    expect(panelFromJson(panelJson(model)).responses[0]!.surface.terms).toEqual(terms);
+  });
+});
+
 describe('panelMap', () => {
   it('draws what the readings say at the same place', () => {
-    const map = panelMap(panelModel, panelModel.start)!;
+    const map = panelMap(livePanel(panelModel), panelModel.start)!;
     const at = { ...pointOf(panelModel.start, factors, line), level: 195, screw: 4.75 };
     const row = modelMatrix(
-      panelModel.responses[0]!.terms,
+      panelModel.responses[0]!.surface.terms,
       [codedPoint(at, factors)],
       factors,
     ).data;
@@ -165,14 +220,14 @@ describe('panelMap', () => {
   });
 
   it('moves with the factors it holds', () => {
-    const calm = panelMap(panelModel, panelModel.start)!;
-    const windy = panelMap(panelModel, { ...panelModel.start, fanPercent: 100 })!;
+    const calm = panelMap(livePanel(panelModel), panelModel.start)!;
+    const windy = panelMap(livePanel(panelModel), { ...panelModel.start, fanPercent: 100 })!;
     expect(windy.field.values).not.toEqual(calm.field.values);
     expect(windy.recommended).toEqual(calm.recommended);
   });
 
   it('is absent when no map is named', () => {
     const { map: _, ...without } = panelModel;
-    expect(panelMap(without, panelModel.start)).toBeNull();
+    expect(panelMap(livePanel(without), panelModel.start)).toBeNull();
   });
 });

@@ -1,5 +1,6 @@
 import type { Point } from '../factor/coding.ts';
-import { type Factor, isNamed } from '../factor/factor.ts';
+import type { Factor } from '../factor/factor.ts';
+import { isNamed } from '../factor/factor-kind.ts';
 import type { Powers } from '../term/term.ts';
 import { termRow } from './term-row.ts';
 

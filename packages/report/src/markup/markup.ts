@@ -74,9 +74,9 @@ export function element(name: string, attributes: Attributes, ...content: Conten
   return new Markup(inside === '' ? `${text}/>` : `${text}>${inside}</${name}>`);
 }
 
-/** JSON that can stand inside a script element: no character sequence in it can end the element. */
-export function scriptJson(data: unknown): Markup {
-  const text = JSON.stringify(data)
+/** JSON text made fit for a script element: no character sequence in it can end the element. */
+export function scriptJson(json: string): Markup {
+  const text = json
     .replaceAll('<', '\\u003c')
     .replaceAll('>', '\\u003e')
     .replaceAll('&', '\\u0026')

@@ -1,4 +1,5 @@
 import { type Content, html, scriptJson, scriptText } from '../markup/markup.ts';
+import { panelJson } from '../panel/panel-json.ts';
 import { panelDataId, panelLinkId, panelRootId } from '../panel/panel-model.ts';
 import type { StudyPageInput } from './input.ts';
 
@@ -10,7 +11,7 @@ export function panelSlot(panel: StudyPageInput['panel']): Content {
 <p>Move a set point and read what the models expect of it. Nothing here changes the study.</p>
 <div id="${panelRootId}" class="try"></div>
 </section>
-<script type="application/json" id="${panelDataId}">${scriptJson(panel.data)}</script>\n`;
+<script type="application/json" id="${panelDataId}">${scriptJson(panelJson(panel.data))}</script>\n`;
 }
 
 /** Its line in the contents, hidden along with it. */

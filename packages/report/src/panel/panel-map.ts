@@ -1,33 +1,40 @@
-import { codedPoint, type NumericFactor, type Point, type SetPoints } from '@strandwise/core';
+import {
+  codedPoint,
+  type NumericFactor,
+  type Point,
+  type SetPoints,
+  settingsOf,
+} from '@strandwise/core';
 import type { Border, ContourData } from '../figure/contour.ts';
 import { fixed } from '../format/number.ts';
 import { withUnit } from '../format/unit.ts';
-import type { PanelModel, PanelResponse } from './panel-model.ts';
-import { panelMeans, panelPoint } from './panel-prediction.ts';
+import type { LivePanel } from './live-panel.ts';
+import type { PanelModel } from './panel-model.ts';
+import { fittedValue, panelPoint, requirementMargin } from './panel-prediction.ts';
 
 const steps = 31;
 
 /** The contour of the panel at given set points; null when the model names none. */
-export function panelMap(model: PanelModel, setPoints: SetPoints): ContourData | null {
-  const { map } = model;
-  const response = model.responses.find(({ name }) => name === map?.response);
+export function panelMap(panel: LivePanel, setPoints: SetPoints): ContourData | null {
+  const { model, surfaces } = panel;
+  const { map, factors } = model;
+  const shown = surfaces.find(({ surface }) => surface.name === map?.response);
   const x = numericFactor(model, map?.x);
   const y = numericFactor(model, map?.y);
-  if (!map || !response || !x || !y) return null;
+  if (!map || !shown || !x || !y) return null;
   const natural = panelPoint(model, setPoints);
-  const coded = gridPoints(codedPoint(natural, model.factors), x.name, y.name);
-  const window = windowBorder(model, coded);
+  const coded = gridPoints(codedPoint(natural, factors), x.name, y.name);
+  const settings = coded.map((point) => settingsOf(point, factors));
+  const window = windowBorder(panel, settings);
   const limit = limitBorder(model, coded);
+  const { name } = shown.surface;
   return {
-    title: `${response.name} over ${x.name} and ${y.name}, at the settings above`,
-    description: `Fitted ${response.name} with the other factors held where the controls stand. The table above gives the numbers.`,
+    title: `${name} over ${x.name} and ${y.name}, at the settings above`,
+    description: `Fitted ${name} with the other factors held where the controls stand. The table above gives the numbers.`,
     x: axisOf(x),
     y: axisOf(y),
-    value:
-      response.unit === undefined
-        ? { label: response.name }
-        : { label: response.name, unit: response.unit },
-    field: { columns: steps, rows: steps, values: panelMeans(response, coded, model) },
+    value: shown.unit === undefined ? { label: name } : { label: name, unit: shown.unit },
+    field: { columns: steps, rows: steps, values: settings.map((at) => fittedValue(shown, at)) },
     ...(map.levels ? { levels: map.levels } : {}),
     ...(window ? { window } : {}),
     ...(limit ? { limit } : {}),
@@ -55,23 +62,19 @@ function gridPoints(coded: Point, x: string, y: string): Point[] {
   }));
 }
 
-/** Where the nearest limit of any response is met, as a share of that limit. */
-function windowBorder(model: PanelModel, coded: readonly Point[]): Border | null {
-  const limited = model.responses.filter(({ limits }) => limits !== undefined);
-  if (limited.length === 0) return null;
-  const means = limited.map((response) => panelMeans(response, coded, model));
-  const margin = coded.map((_, k) =>
-    Math.min(...limited.map((response, j) => limitMargin(means[j]![k]!, response))),
+/** Where the nearest requirement of any response is just kept. */
+function windowBorder({ surfaces }: LivePanel, settings: readonly Float64Array[]): Border | null {
+  const required = surfaces.filter(({ requirements }) => requirements.length > 0);
+  if (required.length === 0) return null;
+  const margin = settings.map((at) =>
+    Math.min(
+      ...required.flatMap((surface) => {
+        const value = fittedValue(surface, at);
+        return surface.requirements.map((requirement) => requirementMargin(value, requirement));
+      }),
+    ),
   );
-  return { margin, says: 'all fitted means keep their limits' };
-}
-
-function limitMargin(value: number, { limits }: PanelResponse): number {
-  const { low, high } = limits ?? {};
-  const below =
-    high === undefined ? Number.POSITIVE_INFINITY : (high - value) / (Math.abs(high) || 1);
-  const above = low === undefined ? Number.POSITIVE_INFINITY : (value - low) / (Math.abs(low) || 1);
-  return Math.min(below, above);
+  return { margin, says: 'all fitted values keep their limits' };
 }
 
 function limitBorder({ limits }: PanelModel, coded: readonly Point[]): Border | null {

@@ -1,11 +1,16 @@
 import type {
   Factor,
+  FeasibilityResult,
   Grade,
   Line,
   LinearConstraint,
   Powers,
   Product,
+  Requirement,
+  ResidualCorrelation,
+  ResponseSurface,
   SetPoints,
+  SetUpWander,
 } from '@strandwise/core';
 
 /** Ids by which the panel's program finds its place and its data in the page. */
@@ -33,39 +38,23 @@ export type PanelControl = {
   | { readonly levels: readonly string[] }
 );
 
-/** A fitted response, as much of it as predicting needs. */
+/** A fitted surface as plain data; the functions of it are made anew in the page. */
+export type SurfaceData = Omit<ResponseSurface, 'mean' | 'row' | 'rowInto'>;
+
+/** A fitted response. A surface taken from core serves as it stands. */
 export interface PanelResponse {
-  readonly name: string;
   readonly unit?: string;
-  /** Scale of the fit: as it stands, natural logarithm, or logarithm of a rate. */
-  readonly scale: 'identity' | 'ln' | 'log-rate';
-  /** p terms in coded units. */
-  readonly terms: readonly Powers[];
-  /** Shape (p). */
-  readonly coefficients: readonly number[];
-  /** Covariance of the coefficients up to `covarianceScale`; shape (p, p), row-major. */
-  readonly covariance: readonly number[];
-  /** The residual variance when `covariance` is unscaled, 1 when it is the total. */
-  readonly covarianceScale: number;
-  /** Variance of one new set-up about its mean on the fit's scale; null where no such interval is made. */
-  readonly newRunVariance: number | null;
-  readonly df: number | null;
-  /** Quantile that makes the interval: of t at `df`, or of the normal. */
-  readonly quantile: number;
-  /** Limits in the response's own unit. */
-  readonly limits?: { readonly low?: number; readonly high?: number };
+  readonly surface: SurfaceData;
 }
 
-/** Draws of coefficients and of a new set-up's scatter from which the chance is counted. */
+/** What the chance of conforming needs besides surfaces and requirements. */
 export interface PanelChance {
   readonly says: string;
-  readonly responses: readonly {
-    readonly response: string;
-    /** One list of p coefficients a draw. */
-    readonly coefficients: readonly (readonly number[])[];
-    /** What a new set-up adds, one entry a draw, on the fit's scale; empty for the mean alone. */
-    readonly scatter: readonly number[];
-  }[];
+  /** Where a strand forms: the fit, and the terms its rows are made of; null where no failure was met. */
+  readonly strand: { readonly result: FeasibilityResult; readonly terms: readonly Powers[] } | null;
+  readonly correlation?: ResidualCorrelation;
+  readonly wander?: SetUpWander;
+  readonly seed: number;
 }
 
 /** Everything the "try settings" panel computes with. */
@@ -82,9 +71,11 @@ export interface PanelModel {
   readonly controls: readonly PanelControl[];
   /** Region limits, linear in coded units: hatched on the map, and refused. */
   readonly limits: readonly LinearConstraint[];
-  /** Confidence of the intervals in words: "95 %". */
-  readonly confidence: string;
+  /** Share of intervals that hold, in (0, 1). */
+  readonly confidence: number;
   readonly responses: readonly PanelResponse[];
+  /** What a conforming product must keep, by response. */
+  readonly requirements: readonly Requirement[];
   readonly chance?: PanelChance;
   /** A contour that follows the settings: one response over two numeric factors. */
   readonly map?: {

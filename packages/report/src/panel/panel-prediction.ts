@@ -1,30 +1,37 @@
 import {
+  backOnScale,
   brokenConstraints,
   codedPoint,
-  denseFromRows,
-  modelMatrix,
   type Point,
   pointOf,
   profileOf,
   profileTerms,
+  type Requirement,
   refusals,
   type SetPoints,
-  scaledPredictionVariance,
+  settingsOf,
+  surfacePrediction,
   zoneTemperatures,
 } from '@strandwise/core';
 import { fixed } from '../format/number.ts';
 import { withUnit } from '../format/unit.ts';
-import type { PanelChance, PanelModel, PanelResponse } from './panel-model.ts';
+import type { LivePanel, LiveSurface } from './live-panel.ts';
+import type { PanelModel } from './panel-model.ts';
+
+export interface Interval {
+  readonly low: number;
+  readonly high: number;
+}
 
 /** What one response is expected to be, in its own unit. */
 export interface PanelPrediction {
   readonly name: string;
   readonly unit: string | undefined;
   readonly estimate: number;
-  readonly low: number;
-  readonly high: number;
-  /** Where one new set-up will fall, when the model can say. */
-  readonly newRun: { readonly low: number; readonly high: number } | null;
+  /** Where the mean lies; null when nothing can judge it. */
+  readonly mean: Interval | null;
+  /** Where one new set-up will fall; null when nothing can judge it. */
+  readonly newRun: Interval | null;
   /** Whether the estimate keeps its limits; null without limits. */
   readonly isWithin: boolean | null;
 }
@@ -47,15 +54,17 @@ export function panelPoint({ factors, line }: PanelModel, setPoints: SetPoints):
 }
 
 /** What the models say at given set points. */
-export function panelReading(model: PanelModel, setPoints: SetPoints): PanelReading {
+export function panelReading(panel: LivePanel, setPoints: SetPoints): PanelReading {
+  const { model, surfaces, chance } = panel;
   const natural = panelPoint(model, setPoints);
   const coded = codedPoint(natural, model.factors);
   const reasons = refusalReasons(model, setPoints, coded);
   if (reasons.length > 0) return { kind: 'refused', reasons };
+  const settings = settingsOf(coded, model.factors);
   return {
     kind: 'predicted',
-    predictions: model.responses.map((response) => prediction(response, coded, model)),
-    chance: model.chance ? conformingShare(model.chance, coded, model) : null,
+    predictions: surfaces.map((surface) => prediction(surface, settings, model.confidence)),
+    chance: chance ? chance(settings) : null,
     warnings: [...outsideWarnings(natural, model), ...profileWarnings(setPoints, model)],
   };
 }
@@ -68,72 +77,40 @@ function refusalReasons(model: PanelModel, setPoints: SetPoints, coded: Point): 
   return brokenConstraints(coded, limits).map(({ says }) => `Not allowed: ${says}.`);
 }
 
-/** Value in the response's unit of a value on the fit's scale. */
-export const fromFitScale = (value: number, { scale }: Pick<PanelResponse, 'scale'>): number =>
-  scale === 'identity' ? value : Math.exp(value);
-
-/** Fitted means at coded points, in the response's own unit. */
-export function panelMeans(
-  response: PanelResponse,
-  coded: readonly Point[],
-  { factors }: Pick<PanelModel, 'factors'>,
-): number[] {
-  const { rows, cols, data } = modelMatrix(response.terms, coded, factors);
-  return Array.from({ length: rows }, (_, i) =>
-    fromFitScale(dot(data.subarray(i * cols, (i + 1) * cols), response.coefficients), response),
-  );
-}
-
-/**
- * Mean with its interval, and the interval of a new set-up: xᵀb ± q·√v and xᵀb ± q·√(v + v₁) on the
- * fit's scale, with v = xᵀCx, then carried to the response's unit.
- */
-function prediction(response: PanelResponse, coded: Point, model: PanelModel): PanelPrediction {
-  const row = modelMatrix(response.terms, [coded], model.factors).data;
-  const p = row.length;
-  const rows = Array.from({ length: p }, (_, i) => response.covariance.slice(i * p, (i + 1) * p));
-  const unscaledCovariance = denseFromRows(rows);
-  const variance = response.covarianceScale * scaledPredictionVariance({ unscaledCovariance }, row);
-  const centre = dot(row, response.coefficients);
-  const ends = (spread: number): { low: number; high: number } => ({
-    low: fromFitScale(centre - response.quantile * Math.sqrt(spread), response),
-    high: fromFitScale(centre + response.quantile * Math.sqrt(spread), response),
-  });
-  const estimate = fromFitScale(centre, response);
-  const { newRunVariance } = response;
+function prediction(
+  { surface, unit, requirements }: LiveSurface,
+  settings: Float64Array,
+  confidence: number,
+): PanelPrediction {
+  const { name, mean, next } = surfacePrediction(surface, settings, confidence);
   return {
-    name: response.name,
-    unit: response.unit,
-    estimate,
-    ...ends(variance),
-    newRun: newRunVariance === null ? null : ends(variance + newRunVariance),
-    isWithin: response.limits ? keepsLimits(estimate, response) : null,
+    name,
+    unit,
+    estimate: mean.value,
+    mean: intervalOf(mean),
+    newRun: intervalOf(next),
+    isWithin:
+      requirements.length === 0
+        ? null
+        : requirements.every((requirement) => requirementMargin(mean.value, requirement) >= 0),
   };
 }
 
-export function keepsLimits(value: number, { limits }: Pick<PanelResponse, 'limits'>): boolean {
-  const { low = Number.NEGATIVE_INFINITY, high = Number.POSITIVE_INFINITY } = limits ?? {};
-  return value >= low && value <= high;
+const intervalOf = ({ low, high }: { low: number | null; high: number | null }): Interval | null =>
+  low === null || high === null ? null : { low, high };
+
+/** How far inside a requirement a value is, as a share of the limit; negative outside. */
+export function requirementMargin(value: number, { atMost, atLeast }: Requirement): number {
+  const below =
+    atMost === undefined ? Number.POSITIVE_INFINITY : (atMost - value) / (Math.abs(atMost) || 1);
+  const above =
+    atLeast === undefined ? Number.POSITIVE_INFINITY : (value - atLeast) / (Math.abs(atLeast) || 1);
+  return Math.min(below, above);
 }
 
-/** Share of the draws in which every response keeps its limits. */
-function conformingShare(chance: PanelChance, coded: Point, model: PanelModel): number {
-  const parts = chance.responses.flatMap(({ response: name, coefficients, scatter }) => {
-    const response = model.responses.find((candidate) => candidate.name === name);
-    if (!response) return [];
-    const row = modelMatrix(response.terms, [coded], model.factors).data;
-    return [{ response, row, coefficients, scatter }];
-  });
-  const draws = Math.min(...parts.map(({ coefficients }) => coefficients.length));
-  let conforming = 0;
-  for (let d = 0; d < draws; d++) {
-    const isConforming = parts.every(({ response, row, coefficients, scatter }) =>
-      keepsLimits(fromFitScale(dot(row, coefficients[d]!) + (scatter[d] ?? 0), response), response),
-    );
-    if (isConforming) conforming++;
-  }
-  return conforming / draws;
-}
+/** The fitted value of a surface in the response's own unit. */
+export const fittedValue = ({ surface }: LiveSurface, settings: Float64Array): number =>
+  backOnScale(surface, surface.mean(settings));
 
 /** Factors set beyond the range that was run. */
 function outsideWarnings(natural: Point, { factors }: PanelModel): string[] {
@@ -180,10 +157,4 @@ function profileParts({ zonesCelsius }: SetPoints, line: NonNullable<PanelModel[
   const profile = profileOf(zonesCelsius, line);
   const smooth = zoneTemperatures(profile, line);
   return { profile, rest: zonesCelsius.map((celsius, i) => celsius - smooth[i]!) };
-}
-
-function dot(a: ArrayLike<number>, b: ArrayLike<number>): number {
-  let sum = 0;
-  for (let i = 0; i < a.length; i++) sum += a[i]! * b[i]!;
-  return sum;
 }

@@ -1,10 +1,10 @@
-import { fixed } from '../format/number.ts';
-import { interval, intervalDecimals } from '../format/uncertainty.ts';
+import { decimalsFor, fixed, noNumber } from '../format/number.ts';
+import { intervalDecimals } from '../format/uncertainty.ts';
 import { nameInUnit, unbroken, withUnit } from '../format/unit.ts';
 import { type Content, html, type Markup } from '../markup/markup.ts';
 import { tableHtml } from '../table/table.ts';
 import type { PanelModel } from './panel-model.ts';
-import type { PanelPrediction, PanelReading } from './panel-prediction.ts';
+import type { Interval, PanelPrediction, PanelReading } from './panel-prediction.ts';
 
 type Predicted = Extract<PanelReading, { kind: 'predicted' }>;
 
@@ -13,14 +13,17 @@ export function readingMarkup(reading: PanelReading, model: PanelModel): Markup 
   if (reading.kind === 'refused') {
     return html`<p><strong>These settings may not be run, so nothing is predicted for them.</strong></p>\n${warningList(reading.reasons)}`;
   }
+  const confidence = unbroken(
+    withUnit(String(Number((100 * model.confidence).toPrecision(4))), '%'),
+  );
   const hasLimits = reading.predictions.some(({ isWithin }) => isWithin !== null);
   const table = tableHtml({
     caption: 'Expected at these settings',
     columns: [
       { head: 'response', holds: 'words' },
       { head: 'mean', holds: 'numbers' },
-      { head: `mean lies in, ${unbroken(model.confidence)}`, holds: 'numbers' },
-      { head: `a new set-up falls in, ${unbroken(model.confidence)}`, holds: 'numbers' },
+      { head: `mean lies in, ${confidence}`, holds: 'numbers' },
+      { head: `a new set-up falls in, ${confidence}`, holds: 'numbers' },
       ...(hasLimits ? [{ head: 'limits', holds: 'words' } as const] : []),
     ],
     rows: reading.predictions.map((prediction) => predictionCells(prediction, hasLimits)),
@@ -29,15 +32,25 @@ export function readingMarkup(reading: PanelReading, model: PanelModel): Markup 
 }
 
 function predictionCells(prediction: PanelPrediction, hasLimits: boolean): string[] {
-  const { name, unit, estimate, low, high, newRun, isWithin } = prediction;
-  const decimals = intervalDecimals(low, high);
+  const { name, unit, estimate, mean, newRun, isWithin } = prediction;
+  const { value, ends } = roundedBy(estimate, mean);
   return [
     nameInUnit(name, unit),
-    fixed(estimate, decimals),
-    interval(low, high, decimals),
-    newRun ? interval(newRun.low, newRun.high, decimals) : '—',
+    value,
+    mean ? ends(mean) : noNumber,
+    newRun ? ends(newRun) : noNumber,
     ...(hasLimits ? [isWithin === null ? '' : isWithin ? 'kept' : 'broken'] : []),
   ];
+}
+
+/** The estimate, and any interval, with the digits that the interval of the mean deserves. */
+function roundedBy(estimate: number, mean: Interval | null) {
+  const decimals = mean ? intervalDecimals(mean.low, mean.high) : decimalsFor(estimate, 3);
+  return {
+    value: fixed(estimate, decimals),
+    ends: ({ low, high }: Interval, to = ' … '): string =>
+      `${fixed(low, decimals)}${to}${fixed(high, decimals)}`,
+  };
 }
 
 const chanceLine = ({ chance }: Predicted, model: PanelModel): Content =>
@@ -53,9 +66,9 @@ const warningList = (warnings: readonly string[]): Content =>
 export function spokenReading(reading: PanelReading): string {
   if (reading.kind === 'refused') return ['Not allowed.', ...reading.reasons].join(' ');
   const { predictions, chance, warnings } = reading;
-  const parts = predictions.map(({ name, unit, estimate, low, high }) => {
-    const decimals = intervalDecimals(low, high);
-    return `${name} ${withUnit(fixed(estimate, decimals), unit)}, ${fixed(low, decimals)} to ${fixed(high, decimals)}`;
+  const parts = predictions.map(({ name, unit, estimate, mean }) => {
+    const { value, ends } = roundedBy(estimate, mean);
+    return `${name} ${withUnit(value, unit)}${mean ? `, ${ends(mean, ' to ')}` : ''}`;
   });
   if (chance !== null) parts.push(`chance ${fixed(chance, 2)}`);
   return [`${parts.join('; ')}.`, ...warnings].join(' ');

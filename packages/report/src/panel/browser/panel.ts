@@ -1,5 +1,6 @@
 import type { SetPoints } from '@strandwise/core';
 import { contourFigure } from '../../figure/contour.ts';
+import { livePanel } from '../live-panel.ts';
 import { panelMap } from '../panel-map.ts';
 import type { PanelModel, PanelSetting } from '../panel-model.ts';
 import { panelReading } from '../panel-prediction.ts';
@@ -8,6 +9,7 @@ import { type ControlView, controlView } from './control.ts';
 
 /** Builds the panel inside `root` and keeps it up to date with its controls. */
 export function mountPanel(root: HTMLElement, model: PanelModel): void {
+  const live = livePanel(model);
   let setPoints = model.start;
   const readings = document.createElement('div');
   const map = document.createElement('div');
@@ -22,10 +24,10 @@ export function mountPanel(root: HTMLElement, model: PanelModel): void {
   let isDrawing = false;
   const draw = (): void => {
     isDrawing = false;
-    const reading = panelReading(model, setPoints);
+    const reading = panelReading(live, setPoints);
     // Both strings come from the escaping templates of this package, never from a person's text.
     readings.innerHTML = readingMarkup(reading, model).text;
-    const contour = panelMap(model, setPoints);
+    const contour = panelMap(live, setPoints);
     map.hidden = contour === null || reading.kind === 'refused';
     if (contour) map.innerHTML = contourFigure(contour, 'try-map');
   };
@@ -43,7 +45,7 @@ export function mountPanel(root: HTMLElement, model: PanelModel): void {
       },
       // Said once a control comes to rest, not at every step of the way.
       onRest: () => {
-        spoken.textContent = spokenReading(panelReading(model, setPoints));
+        spoken.textContent = spokenReading(panelReading(live, setPoints));
       },
     }),
   );
@@ -55,7 +57,7 @@ export function mountPanel(root: HTMLElement, model: PanelModel): void {
     setPoints = model.start;
     showAll();
     draw();
-    spoken.textContent = `Back at the recommended settings. ${spokenReading(panelReading(model, setPoints))}`;
+    spoken.textContent = `Back at the recommended settings. ${spokenReading(panelReading(live, setPoints))}`;
   });
 
   root.replaceChildren(fieldset(views), reset, readings, map, spoken);
