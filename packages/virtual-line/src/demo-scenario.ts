@@ -48,8 +48,8 @@ export const demoScenario: Scenario = {
   line: demoLine,
   product: Product.parse({
     diameterMm: 1.75,
-    toleranceMm: 0.03,
-    mostBubblesPerMetre: 2,
+    toleranceMm: 0.045,
+    mostBubblesPerMetre: 4,
     leastOutputKgPerHour: 0.15,
   }),
   factors: [

@@ -14,8 +14,10 @@ import {
   type Recipe,
   type Recommendation,
   recommendation,
+  reducedModels,
   StudyDescription,
   studyDefaults,
+  studyFits,
 } from '@strandwise/core';
 import { sqliteStudyStore } from '@strandwise/store';
 import {
@@ -32,7 +34,6 @@ import { type Theme, themeOf, themeWish } from '../theme.ts';
 import { fitText } from '../wording/fit-text.ts';
 import { recommendationText } from '../wording/recommendation-text.ts';
 import type { Command, ExitCode, Given, Surroundings } from './command.ts';
-import { studyFits } from './fit.ts';
 import { requestFromStudy } from './plan.ts';
 import { textOption, wholeOption } from './usage-error.ts';
 
@@ -59,6 +60,7 @@ export const demoCommand: Command = {
       value: 'OPTION=VALUE',
       says: "one of the family's options",
     },
+    whole: { type: 'boolean', says: 'keep every term of the model' },
     json: { type: 'boolean', says: 'recommendation and truth as JSON' },
     brief: { type: 'boolean', says: 'leave out the tables of terms' },
   },
@@ -149,7 +151,10 @@ async function demonstrated(
 
   heading('FIT');
   journal.signAs('analyst');
-  const fits = studyFits(journal.state());
+  const fits = studyFits(
+    journal.state(),
+    given.options['whole'] ? {} : reducedModels(journal.state()),
+  );
   if (!given.options['brief']) out(fitText(fits, journal.state().opened.factors, theme));
 
   heading('RECOMMENDED');

@@ -4,10 +4,9 @@ import {
   fitTable,
   predictorOf,
   recommendation,
+  reducedModels,
   Spec,
-  type StudyState,
-  studySpec,
-  studyTable,
+  studyFits,
   usualProbability,
 } from '@strandwise/core';
 import { readDocument } from '../input/read-document.ts';
@@ -40,6 +39,10 @@ export const fitCommand: Command = {
       value: 'P',
       says: `chance of conforming the window must keep (default ${usualProbability})`,
     },
+    whole: {
+      type: 'boolean',
+      says: 'keep every term of the model, also those the data do not support',
+    },
     propose: { type: 'boolean', says: 'record the recommended set points as the proposed recipe' },
     json: { type: 'boolean', says: 'the fit as JSON' },
     ...whoOption,
@@ -68,10 +71,6 @@ function fitFiles(specFile: string, given: Given, around: Surroundings): ExitCod
 const exitOf = ({ responses }: FitResult): ExitCode =>
   responses.some(({ terms }) => terms.length > 0) ? 0 : 1;
 
-/** The fits of a study's cells under its plan's model and strata. */
-export const studyFits = (state: StudyState): FitResult =>
-  fitTable({ spec: studySpec(state), table: studyTable(state) });
-
 function fitStudy(given: Given, around: Surroundings): Promise<ExitCode> {
   const theme = themeOf(themeWish(around.env, around.isTerminal));
   const asked = numberOption(given.options, 'asked') ?? usualProbability;
@@ -85,7 +84,9 @@ function fitStudy(given: Given, around: Surroundings): Promise<ExitCode> {
       );
       return 1;
     }
-    const result = studyFits(state);
+    const result = given.options['whole']
+      ? studyFits(state)
+      : studyFits(state, reducedModels(state));
     const found = recommendation(predictorOf(state, result), asked);
     if (given.options['json'])
       around.out(JSON.stringify({ ...result, recommendation: found }, null, 2));

@@ -20,7 +20,7 @@ export const walkCommand: Command = {
     ...whoOption,
   },
   run(given, around) {
-    return withStudy<ExitCode>(given, around, async (journal) => {
+    return withStudy<ExitCode>(given, around, async (journal): Promise<ExitCode> => {
       if (journal.state().plan === null)
         throw new UsageError(
           'there is no plan to walk. Make one with "strandwise plan … --adopt".',

@@ -55,7 +55,7 @@ export interface Rehearsal {
  * is rehearsed is what a real walk does. A failed cell is left out with its direction.
  */
 export async function rehearsedWalk(rehearsal: Rehearsal): Promise<void> {
-  const { journal, line, clock, inspectMetres = 5, driedPpm, onCell } = rehearsal;
+  const { journal, line, clock, inspectMetres = 8, driedPpm, onCell } = rehearsal;
   let filledAt = clock.now();
   for (;;) {
     const brief = briefing(journal.state());

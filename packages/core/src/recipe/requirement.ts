@@ -1,17 +1,18 @@
-import { bubbleName, outputName, spreadName } from '../study/line-response.ts';
+import { bubbleName, spreadName } from '../study/line-response.ts';
 import type { Requirement } from '../surface/conformance.ts';
 import type { Product } from '../trade/grade.ts';
 
 /**
  * What a conforming spool must keep, from the product: an SD of diameter that leaves the asked
- * performance index, bubbles and output within their limits.
+ * performance index, and bubbles within their limit. Output is wished for by its goal; a spool made
+ * slowly conforms all the same.
  *
  * With the mean on target Ppk = tolerance / (3·SD), so SD may be tolerance / (3·Ppk) at most.
  *
  * @source ISO 22514-2 (performance indices), from memory
  */
 export function productRequirements(product: Product): Requirement[] {
-  const { toleranceMm, leastPpk, mostBubblesPerMetre, leastOutputKgPerHour } = product;
+  const { toleranceMm, leastPpk, mostBubblesPerMetre } = product;
   const mostSd = toleranceMm / (3 * leastPpk);
   return [
     {
@@ -24,14 +25,5 @@ export function productRequirements(product: Product): Requirement[] {
       atMost: mostBubblesPerMetre,
       says: `at most ${mostBubblesPerMetre} bubbles per metre`,
     },
-    ...(leastOutputKgPerHour > 0
-      ? [
-          {
-            response: outputName,
-            atLeast: leastOutputKgPerHour,
-            says: `at least ${leastOutputKgPerHour} kg/h`,
-          },
-        ]
-      : []),
   ];
 }

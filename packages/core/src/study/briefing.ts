@@ -38,10 +38,12 @@ const coldStart = { kind: 'cold', roomCelsius: 23, soakMinutes: 20 } as const;
 
 /**
  * The operator's briefing, or null when no cell is waiting or the plan was made without set points.
+ *
+ * @param keyedIn - set points that differ from the plan's, before they are entered
  */
-export function briefing(state: StudyState): Briefing | null {
+export function briefing(state: StudyState, keyedIn?: SetPoints): Briefing | null {
   const cell = currentCell(state);
-  const setPoints = cell?.run.setPoints;
+  const setPoints = keyedIn ?? cell?.entered ?? cell?.run.setPoints;
   if (!cell || !setPoints) return null;
   const { line, grade, product } = state.opened;
   const previous = lastSetPoints(state, cell.cell);

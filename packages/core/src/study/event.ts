@@ -124,7 +124,10 @@ const cellFailed = z.strictObject({
   cell,
   direction: FailureDirection,
   next: z.enum(['again', 'later', 'leave out']),
+  /** Path of a photo or file that shows it. */
   evidence: z.string().max(400).optional(),
+  /** What a live gauge saw until it failed. */
+  raw: RawReference.optional(),
 });
 const cellPostponed = z.strictObject({ kind: z.literal('cell postponed'), cell });
 const cellReopened = z.strictObject({ kind: z.literal('cell reopened'), cell });

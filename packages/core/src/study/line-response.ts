@@ -25,6 +25,7 @@ export const meanName = 'mean diameter';
  * it on, the loop holds the mean and its spread tells the story.
  */
 export function lineResponses(line: Line, product: Product): LineResponse[] {
+  const leastOutput = product.leastOutputKgPerHour;
   const responses: LineResponse[] = [
     {
       response: {
@@ -42,7 +43,12 @@ export function lineResponses(line: Line, product: Product): LineResponse[] {
         name: bubbleName,
         kind: 'count',
         exposure: 'metres inspected',
-        goal: { aim: 'smallest', target: 0, high: Math.max(2 * product.mostBubblesPerMetre, 0.5) },
+        // Fewer than needed is not worth a wider strand: the ramp lies round the limit.
+        goal: {
+          aim: 'smallest',
+          target: 0.75 * product.mostBubblesPerMetre,
+          high: Math.max(1.25 * product.mostBubblesPerMetre, 0.1),
+        },
       },
       value: ({ readings }) => readings.bubbles?.count ?? null,
       exposure: ({ readings }) => readings.bubbles?.metres ?? null,
@@ -52,12 +58,9 @@ export function lineResponses(line: Line, product: Product): LineResponse[] {
         name: outputName,
         kind: 'continuous',
         unit: 'kg/h',
-        goal: {
-          aim: 'largest',
-          low: product.leastOutputKgPerHour,
-          target: Math.max(2 * product.leastOutputKgPerHour, 0.2),
-          importance: 0.3,
-        },
+        ...(leastOutput > 0
+          ? { goal: { aim: 'largest' as const, low: 0.8 * leastOutput, target: leastOutput } }
+          : {}),
       },
       value: ({ readings }) => readings.measured?.outputKgPerHour ?? null,
     },
