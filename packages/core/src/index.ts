@@ -225,6 +225,7 @@ export * from './trade/limits.ts';
 export * from './trade/line.ts';
 export * from './trade/output.ts';
 export * from './trade/permission.ts';
+export * from './trade/polymer-family.ts';
 export * from './trade/readiness.ts';
 export * from './trade/refusal.ts';
 export * from './trade/shutdown.ts';

@@ -1,4 +1,4 @@
-import type { PolymerFamily } from './family-table.ts';
+import type { PolymerFamily } from './polymer-family.ts';
 
 type Row = Omit<PolymerFamily, 'family'>;
 const semi = (row: Omit<Row, 'structure'>): Row => ({ structure: 'semicrystalline', ...row });
