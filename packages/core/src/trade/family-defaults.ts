@@ -1,6 +1,7 @@
 import { nearestName } from '../error/domain-error.ts';
-import { type PolymerFamily, polymerFamilies, polymerFamily } from './family-table.ts';
+import { polymerFamilies, polymerFamily } from './family-table.ts';
 import { Grade, type GradeSheet } from './grade.ts';
+import type { PolymerFamily } from './polymer-family.ts';
 
 /** A number of the sheet that does not sit with its family: to be looked at, never overwritten. */
 export interface SheetConflict {
