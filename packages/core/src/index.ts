@@ -198,7 +198,9 @@ export * from './surface/desirability.ts';
 export * from './surface/factor-effect.ts';
 export * from './surface/feasible-region.ts';
 export * from './surface/fitted-rows.ts';
+export * from './surface/interaction-effect.ts';
 export * from './surface/linear-limits.ts';
+export * from './surface/named-effect.ts';
 export * from './surface/polynomial.ts';
 export * from './surface/residual-correlation.ts';
 export * from './surface/response-surface.ts';
@@ -210,6 +212,7 @@ export * from './surface/steepest-path.ts';
 export * from './surface/surface-belief.ts';
 export { quickNormalLower, quickTLower } from './surface/tabulated-cdf.ts';
 export { type TermRow, termRow } from './surface/term-row.ts';
+export * from './surface/variance-share.ts';
 // term
 export * from './term/model-matrix.ts';
 export * from './term/term.ts';

@@ -2,6 +2,7 @@ import { naturalPoint, type Point } from '../factor/coding.ts';
 import type { Factor } from '../factor/factor.ts';
 import { isNamed } from '../factor/factor-kind.ts';
 import { symmetricEigen } from '../linear/eigen.ts';
+import { centredRow } from './factor-effect.ts';
 import {
   combinationEstimate,
   type Estimate,
@@ -128,14 +129,6 @@ function ridgePoint(
     radius,
     coded,
     natural: naturalPoint(coded, factors),
-    mean: estimateBack(surface, combinationEstimate(surface, averagedRow(surface, settings))),
+    mean: estimateBack(surface, combinationEstimate(surface, centredRow(surface, settings))),
   };
-}
-
-/** Model terms at numeric settings, those with named levels averaged out (zero). */
-export function averagedRow(surface: ResponseSurface, settings: Float64Array): Float64Array {
-  const row = surface.row(settings);
-  for (const [j, powers] of surface.terms.entries())
-    if (Object.values(powers).some((power) => typeof power === 'string')) row[j] = 0;
-  return row;
 }

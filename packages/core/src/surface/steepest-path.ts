@@ -5,13 +5,13 @@ import { tUpper } from '../distribution/student-t.ts';
 import { naturalPoint, type Point } from '../factor/coding.ts';
 import type { Factor } from '../factor/factor.ts';
 import { isNamed, isNumeric } from '../factor/factor-kind.ts';
+import { centredRow } from './factor-effect.ts';
 import {
   combinationEstimate,
   type Estimate,
   estimateBack,
   type ResponseSurface,
 } from './response-surface.ts';
-import { averagedRow } from './ridge-path.ts';
 
 export interface SteepestStep {
   /** Distance from the centre, coded. */
@@ -118,7 +118,7 @@ function stepAt(
     distance,
     coded,
     natural: naturalPoint(coded, factors),
-    mean: estimateBack(surface, combinationEstimate(surface, averagedRow(surface, settings))),
+    mean: estimateBack(surface, combinationEstimate(surface, centredRow(surface, settings))),
     isOutside: settings.some((value, i) => isNumeric(factors[i]!) && Math.abs(value) > 1 + 1e-9),
     broken: brokenConstraints(coded, constraints)[0]?.says ?? null,
   };
