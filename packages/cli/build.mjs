@@ -10,7 +10,10 @@ const manifest = JSON.parse(readFileSync(join(here, 'package.json'), 'utf8'));
 const external = Object.keys(manifest.dependencies).flatMap((name) => [name, `${name}/*`]);
 
 await build({
-  entryPoints: { main: join(here, 'src/main.ts') },
+  entryPoints: {
+    main: join(here, 'src/main.ts'),
+    'search-worker': join(here, 'src/worker/search-worker.ts'),
+  },
   outdir: join(here, 'dist'),
   bundle: true,
   platform: 'node',

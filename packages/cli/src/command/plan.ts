@@ -1,33 +1,46 @@
 import { resolve } from 'node:path';
 import {
+  type AssessedPlan,
   adoptedPlan,
-  describeFraction,
+  assessedPlan,
   designFamilies,
-  type Factor,
-  fractionFacts,
-  type Plan,
-  type PlannedRun,
+  type Journal,
+  type NamedPlan,
+  orderTable,
+  type PlanBudget,
   type PlanRequest,
-  planOf,
-  pointKinds,
+  planAnswer,
+  planComparison,
+  type Response,
   Spec,
-  type StudyState,
-  studyDefaults,
 } from '@strandwise/core';
-import { unknownName } from '../input/file-error.ts';
 import { readDocument } from '../input/read-document.ts';
-import type { Command, Given, Surroundings } from './command.ts';
-import { planOptionValues } from './plan-option.ts';
+import { themeOf, themeWish } from '../theme.ts';
+import { orderTableText, planText } from '../wording/plan-text.ts';
+import type { Command, ExitCode, Given, Surroundings } from './command.ts';
+import { advised } from './plan-advice.ts';
+import { besidePlans, comparisonText } from './plan-beside.ts';
+import {
+  besideRequest,
+  budgetFrom,
+  changeFrom,
+  requestFromSpec,
+  requestFromStudy,
+  requestOptions,
+} from './plan-request.ts';
+import { planSearch } from './plan-search.ts';
 import { whoOption, withStudy } from './study-file.ts';
-import { textOption, UsageError, wholeOption } from './usage-error.ts';
+import { textOption, UsageError } from './usage-error.ts';
+
+export { requestFromStudy } from './plan-request.ts';
 
 export const planCommand: Command = {
   name: 'plan',
   summary: 'make a plan: which cells, in which order, how many hours and grams',
-  usage: 'plan STUDY [--family NAME] [--model NAME] [--set OPTION=VALUE] [--order NAME] [--adopt]',
+  usage: 'plan STUDY [--family NAME] [--set OPTION=VALUE] [--adopt]   |   --advise   |   --compare',
   example: {
-    line: 'strandwise plan px-31.strandwise --family "central composite" --set axial=face --adopt',
-    says: 'shows the plan and adopts it; without --adopt it is only shown. --spec FILE works without a study.',
+    line: 'strandwise plan px-31.strandwise --compare --hours 16 --grams 3000',
+    says: 'shows plans that fit beside each other and lets you choose one; --advise only lists them, --family shows one.',
   },
   options: {
     family: {
@@ -35,34 +48,37 @@ export const planCommand: Command = {
       value: 'NAME',
       says: `one of: ${designFamilies.map(({ name }) => name).join(', ')}`,
     },
-    model: {
-      type: 'string',
-      value: 'NAME',
-      says: 'main, interactions or quadratic (default quadratic)',
-    },
-    set: {
+    ...requestOptions,
+    advise: { type: 'boolean', says: 'up to five plans for the goal and budget, best first' },
+    compare: { type: 'boolean', says: 'up to four plans beside each other; choose one' },
+    beside: {
       type: 'string',
       multiple: true,
-      value: 'OPTION=VALUE',
-      says: "one of the family's options; may be repeated",
+      value: 'TEXT',
+      says: 'with --compare: "FAMILY; OPTION=VALUE; order=NAME"; may be repeated (default: the advised ones)',
     },
-    order: {
+    goal: {
       type: 'string',
       value: 'NAME',
-      says: 'complete, within-plots, trend-robust or fewest-hours',
+      says: 'find what matters, map the surface (default), or confirm one place: find, map, confirm',
     },
-    seed: {
+    hours: { type: 'string', value: 'H', says: 'hours there are' },
+    grams: { type: 'string', value: 'G', says: 'grams of dry resin there are' },
+    choose: {
       type: 'string',
-      value: 'N',
-      says: 'seed of every random choice; the same seed gives the same plan',
+      value: 'LETTER',
+      says: 'with --compare or --advise: adopt this one (A, B, …) without a screen',
     },
+    orders: { type: 'boolean', says: 'the plan in every order: hours, chances and drift' },
+    workers: { type: 'string', value: 'N', says: 'threads for a search; the plan is the same' },
     spec: { type: 'string', value: 'FILE', says: 'plan from a spec file alone, with no study' },
     adopt: { type: 'boolean', says: 'record the plan in the study' },
     families: { type: 'boolean', says: 'list the families and their options' },
-    json: { type: 'boolean', says: 'the plan as JSON' },
+    brief: { type: 'boolean', says: 'only what it costs and can tell in one line' },
+    json: { type: 'boolean', says: 'the answer as JSON; "schema plan" shows its fields' },
     ...whoOption,
   },
-  run(given, around) {
+  async run(given, around): Promise<ExitCode> {
     if (given.options['families']) {
       around.out(familyList());
       return 0;
@@ -70,135 +86,164 @@ export const planCommand: Command = {
     const specFile = textOption(given.options, 'spec');
     if (specFile !== undefined) {
       const spec = readDocument(resolve(around.cwd, specFile), Spec);
-      shown(planOf(requestFromSpec(spec, given)), given, around);
-      return 0;
+      const request = requestFromSpec(spec, given);
+      return planned(
+        { request, responses: spec.responses, title: specFile, journal: null },
+        given,
+        around,
+      );
     }
-    return withStudy(given, around, (journal) => {
-      const plan = planOf(requestFromStudy(journal.state(), given));
-      shown(plan, given, around);
-      if (given.options['adopt']) {
-        journal.record({ kind: 'plan adopted', plan: adoptedPlan(plan) });
-        around.tell(
-          `Adopted as plan ${journal.state().planVersion}. Next: strandwise walk ${given.rest[0]}`,
-        );
-      } else around.tell('Not adopted yet: add --adopt to record it.');
-      return 0;
+    return withStudy<ExitCode>(given, around, (journal) => {
+      const state = journal.state();
+      const request = requestFromStudy(state, given);
+      const { responses, grade } = state.opened;
+      return planned({ request, responses, title: grade.name, journal }, given, around);
     });
   },
 };
 
-const orders = ['complete', 'within-plots', 'trend-robust', 'fewest-hours'] as const;
-const models = ['main', 'interactions', 'quadratic'] as const;
+/** What is planned and where it can be recorded. */
+export interface Planning {
+  readonly request: PlanRequest;
+  readonly responses: readonly Response[];
+  readonly title: string;
+  readonly journal: Journal | null;
+}
 
-function chosen<T extends string>(
-  kind: string,
+async function planned(planning: Planning, given: Given, around: Surroundings): Promise<ExitCode> {
+  const { options } = given;
+  if (options['compare']) return compared(planning, given, around);
+  if (options['advise']) return listed(planning, given, around);
+  const { request, responses } = planning;
+  const change = changeFrom(given, request.factors, responses);
+  const plan = assessedPlan(await planSearch(request, given, around), change);
+  if (options['orders']) {
+    const rows = orderTable(plan);
+    around.out(options['json'] ? JSON.stringify(rows, null, 2) : orderTableText(rows));
+    return 0;
+  }
+  shown(plan, given, around);
+  return settled(planning, plan, given, around);
+}
+
+/** Adopts a plan when asked to, or says how. */
+function settled(
+  { journal }: Planning,
+  plan: AssessedPlan,
   given: Given,
-  name: string,
-  known: readonly T[],
-): T | undefined {
-  const text = textOption(given.options, name);
-  if (text === undefined) return undefined;
-  const found = known.find((candidate) => candidate === text);
-  if (found === undefined) throw unknownName(kind, text, known);
-  return found;
+  around: Surroundings,
+): ExitCode {
+  if (given.options['adopt']) adopt(journal, plan, given, around);
+  else if (journal)
+    around.tell('Not adopted yet: add --adopt to record it, --compare to see others.');
+  return 0;
 }
 
-function requestFromSpec(spec: Spec, given: Given): PlanRequest {
-  const order = chosen('--order', given, 'order', orders);
-  return {
-    factors: spec.factors,
-    model: chosen('--model', given, 'model', models) ?? spec.model,
-    family: textOption(given.options, 'family') ?? spec.family ?? 'full factorial',
-    options: { ...spec.options, ...planOptionValues(given.options['set']) },
-    seed: wholeOption(given.options, 'seed') ?? 1,
-    ...(order ? { order } : {}),
-  };
-}
-
-/** The plan that a study's factors and line ask for; nothing said means a composite that fits inside the ranges. */
-export function requestFromStudy(state: StudyState, given: Given): PlanRequest {
-  const { factors, line, grade, product, seed } = state.opened;
-  const order = chosen('--order', given, 'order', orders);
-  return {
-    factors,
-    model: chosen('--model', given, 'model', models) ?? 'quadratic',
-    family: textOption(given.options, 'family') ?? 'optimal',
-    options: planOptionValues(given.options['set']),
-    seed: wholeOption(given.options, 'seed') ?? seed,
-    surroundings: { line, grade, product, defaults: studyDefaults(state) },
-    ...(order ? { order } : {}),
-  };
-}
-
-function shown(plan: Plan, given: Given, around: Surroundings): void {
-  around.out(given.options['json'] ? JSON.stringify(planJson(plan), null, 2) : planText(plan));
-}
-
-/** The headless answer of `plan`. */
-export function planJson({ request, design, ordered }: Plan): object {
-  return {
-    seed: request.seed,
-    family: design.family,
-    order: ordered.order,
-    runs: ordered.runs,
-    properties: {
-      cells: ordered.runs.length,
-      hours: ordered.hours,
-      grams: ordered.grams,
-      spools: ordered.spools,
-      trends: ordered.trends,
-      underFlushed: ordered.underFlushed,
-      notes: [...design.notes, ...ordered.notes],
-    },
-  };
-}
-
-/** A plan as text: what it is, what it costs, then one line a cell. */
-export function planText(plan: Plan): string {
-  const { request, design, ordered } = plan;
-  const kinds = [...pointKinds(ordered.runs)].map(([kind, count]) => `${count} ${kind}`).join(', ');
-  const plots = new Set(ordered.runs.flatMap(({ wholePlot }) => wholePlot ?? [])).size;
-  return [
-    `${design.family}, ${ordered.runs.length} cells (${kinds})${plots > 0 ? `, ${plots} zone settings` : ''}`,
-    `  order ${ordered.order}, seed ${request.seed}`,
-    ...(ordered.hours === null
-      ? []
-      : [
-          `  ${ordered.hours.toFixed(1)} h, ${Math.round(ordered.grams ?? 0)} g of resin, ${ordered.spools} spools`,
-        ]),
-    ...fractionLines(plan),
-    ...[...design.notes, ...ordered.notes].map((note) => `  ${note}`),
-    '',
-    ...runTableLines(ordered.runs, request.factors),
-  ].join('\n');
-}
-
-function fractionLines({ design }: Plan): string[] {
-  if (!design.family.includes('factorial')) return [];
-  return describeFraction(fractionFacts(design)).map((text) => `  ${text}`);
-}
-
-/** One line a cell: run order, plot, settings, set points, hold. */
-export function runTableLines(runs: readonly PlannedRun[], factors: readonly Factor[]): string[] {
-  const heads = ['cell', 'setting', ...factors.map(({ name }) => name), 'zones °C', 'hold min'];
-  const rows = runs.map((run) => [
-    String(run.runOrder),
-    run.wholePlot === null ? '' : String(run.wholePlot),
-    ...factors.map(({ name }) => settingText(run.natural[name])),
-    run.setPoints ? run.setPoints.zonesCelsius.join(' ') : '',
-    run.holdSeconds === null ? '' : (run.holdSeconds / 60).toFixed(0),
-  ]);
-  const used = heads.map((_, i) => rows.some((row) => row[i] !== ''));
-  const widths = heads.map((head, i) =>
-    Math.max(head.length, ...rows.map((row) => row[i]!.length)),
+function adopt(
+  journal: Journal | null,
+  { plan }: AssessedPlan,
+  given: Given,
+  around: Surroundings,
+): void {
+  if (!journal) throw new UsageError('a plan from a spec file has no study to be adopted in.');
+  journal.record({ kind: 'plan adopted', plan: adoptedPlan(plan) });
+  around.tell(
+    `Adopted as plan ${journal.state().planVersion}. Next: strandwise sheet ${given.rest[0]}, strandwise walk ${given.rest[0]}`,
   );
-  const line = (cells: readonly string[]): string =>
-    `  ${cells.flatMap((cell, i) => (used[i] ? [cell.padStart(widths[i]!)] : [])).join('  ')}`.trimEnd();
-  return [line(heads), ...rows.map(line)];
 }
 
-const settingText = (value: number | string | undefined): string =>
-  typeof value === 'number' ? String(Number(value.toFixed(2))) : (value ?? '');
+function shown(plan: AssessedPlan, given: Given, around: Surroundings): void {
+  if (given.options['json']) {
+    around.out(JSON.stringify(planAnswer(plan), null, 2));
+    return;
+  }
+  const theme = themeOf(themeWish(around.env, around.isTerminal));
+  const text = planText(plan, theme);
+  around.out(given.options['brief'] ? text.split('\n\n')[0]! : text);
+}
+
+async function listed(planning: Planning, given: Given, around: Surroundings): Promise<ExitCode> {
+  const { text, plans, isWithin } = advised(planning, given, around);
+  around.out(text);
+  const wanted = textOption(given.options, 'choose');
+  if (wanted !== undefined) adopt(planning.journal, lettered(plans, wanted), given, around);
+  return isWithin ? 0 : 1;
+}
+
+async function compared(planning: Planning, given: Given, around: Surroundings): Promise<ExitCode> {
+  const budget = budgetFrom(given);
+  const plans = await plansToCompare(planning, given, around);
+  const wanted = textOption(given.options, 'choose');
+  const isScreen =
+    around.isTerminal && process.stdin.isTTY && !given.options['json'] && wanted === undefined;
+  if (isScreen) return comparedOnScreen(planning, plans, { budget, given, around });
+  const comparison = planComparison(plans, budget);
+  const theme = themeOf(themeWish(around.env, around.isTerminal));
+  around.out(
+    given.options['json']
+      ? JSON.stringify(comparison, null, 2)
+      : comparisonText(comparison, plans, {
+          title: planning.title,
+          columns: around.columns,
+          theme,
+        }),
+  );
+  if (wanted !== undefined) adopt(planning.journal, lettered(plans, wanted), given, around);
+  return 0;
+}
+
+/** Plans named with --beside, else the best advised ones. */
+async function plansToCompare(
+  planning: Planning,
+  given: Given,
+  around: Surroundings,
+): Promise<NamedPlan[]> {
+  const { beside } = given.options;
+  if (beside === undefined) {
+    const { plans } = advised(planning, given, around);
+    if (plans.length === 0)
+      throw new UsageError('no plan could be made to compare; --advise says why.');
+    return plans.slice(0, 4);
+  }
+  const texts = (Array.isArray(beside) ? beside : [beside]).map(String);
+  if (texts.length > 4)
+    throw new UsageError(`--beside takes four plans at most; got ${texts.length}.`);
+  const requests = texts.map((text) => besideRequest(text, planning.request));
+  return besidePlans(requests, texts, { planning, given, around });
+}
+
+async function comparedOnScreen(
+  { journal, title }: Planning,
+  plans: readonly NamedPlan[],
+  { budget, given, around }: { budget: PlanBudget; given: Given; around: Surroundings },
+): Promise<ExitCode> {
+  const { createElement } = await import('react');
+  const { fullScreen } = await import('../screen/full-screen.ts');
+  const { PlanComparisonView } = await import('../screen/plan/view.tsx');
+  const theme = themeOf(themeWish(around.env, around.isTerminal));
+  let isAdopted = false;
+  await fullScreen(
+    createElement(PlanComparisonView, {
+      title,
+      plans,
+      budget,
+      theme,
+      adopt: (plan: NamedPlan) => {
+        adopt(journal, plan, given, around);
+        isAdopted = true;
+      },
+    }),
+  );
+  if (!isAdopted) around.tell('No plan chosen.');
+  return 0;
+}
+
+function lettered(plans: readonly NamedPlan[], letter: string): NamedPlan {
+  const found = plans['ABCDE'.indexOf(letter.trim().toUpperCase())];
+  if (letter.trim().length === 1 && found) return found;
+  const last = 'ABCDE'[plans.length - 1];
+  throw new UsageError(`--choose must be a letter from A to ${last}; got "${letter}".`);
+}
 
 function familyList(): string {
   return designFamilies
@@ -207,9 +252,4 @@ function familyList(): string {
       return `${name}\n    ${says}\n    options: ${names.join(', ')}`;
     })
     .join('\n');
-}
-
-/** Refuses a plan file that names no study and no spec. */
-export function assertNamed(given: Given): void {
-  if (given.rest.length === 0) throw new UsageError('name the study file, or give --spec FILE.');
 }

@@ -51,7 +51,11 @@ export const commonOptions = {
   replicates: z.int().min(1).max(20).default(1),
 };
 
-function checkedOptions<Options extends z.ZodObject>(
+/**
+ * The options as a family's schema takes them.
+ * @throws {DomainError} `unknown_option` or `bad_option`
+ */
+export function checkedOptions<Options extends z.ZodObject>(
   family: string,
   schema: Options,
   given: Readonly<Record<string, unknown>>,

@@ -100,7 +100,7 @@ function costs({ ordered }: Plan, { runs }: Design) {
   const plots = new Set(runs.flatMap(({ wholePlot }) => wholePlot ?? []));
   const { holds, hours, grams, spools } = ordered;
   const hasLine = hours !== null;
-  const isWait = ({ binding }: Hold): boolean => binding !== 'shortest hold';
+  const isWait = ({ parts }: Hold): boolean => parts.thermal > 0 || parts.flush > 0;
   return {
     cells: runs.length,
     zoneSettings: plots.size === 0 ? null : plots.size,

@@ -143,7 +143,7 @@ function powerRows(plans: readonly NamedPlan[]): ComparisonRow[] {
       {
         key: `power ${key}`,
         group: 'power',
-        label: names.length === 1 ? names[0]! : `${label} (${names.length}, the worst)`,
+        label: names.length === 1 ? names[0]! : `${label}, worst of ${names.length}`,
         unit: `chance to see ${change}`,
         tolerance: 0.005,
       },
@@ -164,13 +164,13 @@ function roleOf({ powers, name }: PlannedTerm, factors: readonly Factor[]) {
   const hard = names.filter(isHard).length;
   if (names.length === 1) {
     return hard === 1
-      ? { key: 'bowls hard', label: 'bowls, hard factors' }
-      : { key: 'bowls', label: 'bowls, other factors' };
+      ? { key: 'bowls hard', label: 'bowls, hard' }
+      : { key: 'bowls', label: 'bowls, other' };
   }
-  if (hard === names.length) return { key: 'pairs hard', label: 'pairs of hard factors' };
+  if (hard === names.length) return { key: 'pairs hard', label: 'hard × hard' };
   return hard > 0
-    ? { key: 'pairs mixed', label: 'pairs of hard and other' }
-    : { key: 'pairs', label: 'pairs of other factors' };
+    ? { key: 'pairs mixed', label: 'hard × other' }
+    : { key: 'pairs', label: 'other × other' };
 }
 
 function structureRows(plans: readonly NamedPlan[]): ComparisonRow[] {
@@ -201,8 +201,8 @@ function structureRows(plans: readonly NamedPlan[]): ComparisonRow[] {
       {
         key: 'averageError',
         group: 'prediction',
-        label: 'error of prediction, average',
-        unit: '× cell SD',
+        label: 'prediction error over cell SD',
+        unit: '',
         tolerance: 0.005,
       },
       ({ averageError }) => averageError,
@@ -212,8 +212,8 @@ function structureRows(plans: readonly NamedPlan[]): ComparisonRow[] {
       {
         key: 'worstError',
         group: 'prediction',
-        label: 'and worst',
-        unit: '× cell SD',
+        label: 'and at worst',
+        unit: '',
         tolerance: 0.005,
       },
       worst,

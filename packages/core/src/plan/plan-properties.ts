@@ -49,7 +49,7 @@ export const PlanProperties = z.strictObject({
   cells: z.int().positive(),
   /** Zone settings, or settings of whatever is hard to change; null when every cell is set anew. */
   zoneSettings: z.int().positive().nullable(),
-  /** Changes that wait for zones or melt: cells whose hold is more than the shortest. */
+  /** Cells whose hold waits for zones or for the melt to be renewed. */
   holds: z.int().nonnegative().nullable(),
   hours: z.number().nonnegative().nullable(),
   holdHours: z.number().nonnegative().nullable(),

@@ -3,9 +3,10 @@ import { DomainError } from '../../error/domain-error.ts';
 import { codedPoint, codedValue } from '../../factor/coding.ts';
 import { type Factor, isNumeric } from '../../factor/factor.ts';
 import { modelTerms, Powers } from '../../term/term.ts';
-import { designFamily, type FamilyRequest } from '../family-definition.ts';
+import type { Design } from '../design.ts';
+import { checkedOptions, designFamily, type FamilyRequest } from '../family-definition.ts';
 import { tierOf } from './layout.ts';
-import { optimalDesign } from './optimal-design.ts';
+import { type OptimalOutcome, optimalDesign } from './optimal-design.ts';
 import type {
   CodedStretch,
   ForbiddenCombination,
@@ -58,15 +59,30 @@ export const optimalFamily = designFamily({
   name: 'optimal',
   says: 'The best runs for the model, limits and number of changes at hand, found by search.',
   options,
-  build: (request) => {
-    const outcome = optimalDesign(problemOf(request), { starts: request.options.starts });
-    if (outcome.kind === 'found') return outcome.design;
-    throw new DomainError(outcome.kind.replaceAll('-', '_'), `designOf: ${outcome.words}`, {
-      family: 'optimal',
-      refusal: outcome.kind,
-    });
-  },
+  build: (request) =>
+    foundDesign(optimalDesign(problemOf(request), { starts: request.options.starts })),
 });
+
+/**
+ * The design of a search's outcome.
+ * @throws {DomainError} the outcome's kind as a code, when no design was found
+ */
+export function foundDesign(outcome: OptimalOutcome): Design {
+  if (outcome.kind === 'found') return outcome.design;
+  throw new DomainError(outcome.kind.replaceAll('-', '_'), `designOf: ${outcome.words}`, {
+    family: 'optimal',
+    refusal: outcome.kind,
+  });
+}
+
+/** What the family would search for a request, for a caller that runs the starts elsewhere. */
+export function optimalSearchOf(request: FamilyRequest<Readonly<Record<string, unknown>>>): {
+  readonly problem: OptimalProblem;
+  readonly starts: number;
+} {
+  const checked = checkedOptions(optimalFamily.name, options, request.options);
+  return { problem: problemOf({ ...request, options: checked }), starts: checked.starts };
+}
 
 function problemOf(request: Request): OptimalProblem {
   const { factors, model, constraints, seed, options: o } = request;
