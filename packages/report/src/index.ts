@@ -29,7 +29,8 @@ export * from './format/unit.ts';
 export { escaped } from './markup/markup.ts';
 // page
 export * from './page/input.ts';
-export { termTable } from './page/model.ts';
+export { termTable, varianceTable } from './page/model.ts';
+export { predictionTable } from './page/recipe.ts';
 export { runLogTable } from './page/run-log.ts';
 export * from './page/run-sheet.ts';
 export * from './page/study-page.ts';
@@ -42,3 +43,4 @@ export { type PanelPrediction, type PanelReading, panelReading } from './panel/p
 // table
 export * from './table/csv.ts';
 export { type Cell, type Column, type Table, tableCsv } from './table/table.ts';
+export * from './table/table-json.ts';

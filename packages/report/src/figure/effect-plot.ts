@@ -17,11 +17,11 @@ import { accent, ink, paper, quiet, rule, wash } from './palette.ts';
 import { figureWidth } from './plot.ts';
 import { extent, linearScale, roomyScale, type Scale } from './scale.ts';
 
-/** A place of the factor where the response is best, with its interval; natural units. */
+/** A place of the factor where the response is best, with its interval when known; natural units. */
 export interface BestPlace {
   readonly at: number;
-  readonly low: number;
-  readonly high: number;
+  readonly low?: number;
+  readonly high?: number;
 }
 
 /** What one factor, or a pair, does to the response. */
@@ -147,7 +147,7 @@ function shapeOf({ shape = [], best }: Effect, middle: number): Content {
   );
   if (!best) return lines;
   const within = (value: number): number => x.at(Math.min(right, Math.max(left, value)));
-  const [from, to] = [within(best.low), within(best.high)];
+  const [from, to] = [within(best.low ?? best.at), within(best.high ?? best.at)];
   const box: Place[] = [
     [from, middle - 20],
     [to, middle - 20],

@@ -17,10 +17,11 @@ export interface CaptionedFigure {
   readonly figure: Figure;
 }
 
+/** A fitted value; the limits are null when nothing can judge it. */
 export interface Estimate {
   readonly estimate: number;
-  readonly low: number;
-  readonly high: number;
+  readonly low: number | null;
+  readonly high: number | null;
 }
 
 /** One set point of the recipe, as the operator keys it in. */
@@ -48,6 +49,8 @@ export type Recipe =
   | {
       readonly kind: 'recommended';
       readonly sentence: string;
+      /** What the small figures under the set points are; said when there are any. */
+      readonly windowSays?: string;
       readonly setPoints: readonly RecipeSetPoint[];
       readonly predictions: readonly RecipePrediction[];
       /** Confidence of the intervals in words: "95 %". */
@@ -55,12 +58,16 @@ export type Recipe =
       readonly chance?: {
         readonly says: string;
         readonly estimate: number;
-        readonly notBelow: number;
+        /** What can be promised of it; absent when that was not judged. */
+        readonly notBelow?: number;
+        /** What the chance is made of, requirement by requirement. */
+        readonly parts?: readonly Fact[];
       };
-      /** Joint allowance: what may wander all at once, each ± its amount. */
+      /** How far the settings may wander and keep what is wanted. */
       readonly wander?: {
         readonly sentence: string;
-        readonly amounts: readonly { readonly name: string; readonly amount: string }[];
+        readonly amounts?: readonly { readonly name: string; readonly amount: string }[];
+        readonly table?: Table;
       };
       readonly cautions: readonly string[];
     }
@@ -167,6 +174,8 @@ export interface StudyPageInput {
   readonly cannotSay: readonly string[];
   readonly next: NextRuns | null;
   readonly provenance: readonly Fact[];
+  /** Where each raw log can be checked. */
+  readonly provenanceTables?: readonly Table[];
   /** The usual cautions, closing the page. */
   readonly cautions: readonly string[];
   /** The "try settings" panel: the bundled program and what it computes with. */

@@ -60,7 +60,8 @@ function termCells({
   ];
 }
 
-function varianceTable({ response, variance }: ModelReport): Table {
+/** Where the scatter comes from, for the page and for export. */
+export function varianceTable({ response, variance }: ModelReport): Table {
   return {
     caption: `Where the scatter of ${response} comes from`,
     columns: [

@@ -1,4 +1,4 @@
-import { fixed } from '../format/number.ts';
+import { decimalsFor, fixed, noNumber } from '../format/number.ts';
 import { interval, intervalDecimals } from '../format/uncertainty.ts';
 import { nameInUnit, unbroken } from '../format/unit.ts';
 import { type Content, html } from '../markup/markup.ts';
@@ -6,7 +6,8 @@ import { type Table, tableHtml } from '../table/table.ts';
 import type { Recipe, RecipePrediction, RecipeSetPoint } from './input.ts';
 import { bulletList, factList } from './part.ts';
 
-type Recommended = Extract<Recipe, { kind: 'recommended' }>;
+/** A recipe with set points. */
+export type Recommended = Extract<Recipe, { kind: 'recommended' }>;
 
 /** The recipe: set points first and large, then what they should give, how sure, and how far they may go. */
 export function recipePart(recipe: Recipe): Content {
@@ -14,12 +15,14 @@ export function recipePart(recipe: Recipe): Content {
     return [html`<p>${recipe.sentence}</p>\n`, bulletList(recipe.reasons)];
   return [
     html`<ul class="set-points" aria-label="Recommended set points">\n${recipe.setPoints.map(setPoint)}</ul>\n`,
+    recipe.windowSays !== undefined && html`<p class="quiet">${recipe.windowSays}</p>\n`,
     html`<p>${recipe.sentence}</p>\n`,
     chanceLine(recipe),
     tableHtml(predictionTable(recipe)),
     recipe.wander && [
       html`<h3>How far the settings may wander</h3>\n<p>${recipe.wander.sentence}</p>\n`,
-      factList(recipe.wander.amounts.map(({ name, amount }) => ({ name, value: amount }))),
+      factList((recipe.wander.amounts ?? []).map(({ name, amount }) => ({ name, value: amount }))),
+      recipe.wander.table && tableHtml(recipe.wander.table),
     ],
     recipe.cautions.length > 0 && [html`<h3>Before running it</h3>\n`, bulletList(recipe.cautions)],
   ];
@@ -34,10 +37,16 @@ ${window && html`<span class="window">${interval(window.low, window.high, decima
 
 function chanceLine({ chance }: Recommended): Content {
   if (!chance) return null;
-  return html`<p class="chance">${chance.says}: <strong>${fixed(chance.estimate, 2)}</strong> (not below ${fixed(chance.notBelow, 2)})</p>\n`;
+  const { says, estimate, notBelow, parts = [] } = chance;
+  const floor = notBelow !== undefined && ` (not below ${fixed(notBelow, 2)})`;
+  return [
+    html`<p class="chance">${says}: <strong>${fixed(estimate, 2)}</strong>${floor}</p>\n`,
+    factList(parts),
+  ];
 }
 
-function predictionTable({ predictions, confidence: given }: Recommended): Table {
+/** What the set points should give, for the page and for export. */
+export function predictionTable({ predictions, confidence: given }: Recommended): Table {
   const confidence = unbroken(given);
   const hasWanted = predictions.some(({ wanted }) => wanted !== undefined);
   return {
@@ -57,12 +66,14 @@ function predictionRow(
   { response, unit, mean, newRun, wanted }: RecipePrediction,
   hasWanted: boolean,
 ): string[] {
-  const decimals = intervalDecimals(mean.low, mean.high);
+  const { estimate, low, high } = mean;
+  const isJudged = low !== null && high !== null;
+  const decimals = isJudged ? intervalDecimals(low, high) : decimalsFor(estimate, 3);
   return [
     nameInUnit(response, unit),
-    fixed(mean.estimate, decimals),
-    interval(mean.low, mean.high, decimals),
-    newRun ? interval(newRun.low, newRun.high, decimals) : '—',
+    fixed(estimate, decimals),
+    isJudged ? interval(low, high, decimals) : noNumber,
+    newRun ? interval(newRun.low, newRun.high, decimals) : noNumber,
     ...(hasWanted ? [wanted ?? ''] : []),
   ];
 }

@@ -111,7 +111,14 @@ function pageParts(input: StudyPageInput, next: FigureNumbers): Part[] {
         nextRuns.table && tableHtml(nextRuns.table),
       ],
     },
-    { id: 'provenance', heading: 'Where this comes from', content: factList(input.provenance) },
+    {
+      id: 'provenance',
+      heading: 'Where this comes from',
+      content: [
+        factList(input.provenance),
+        (input.provenanceTables ?? []).map((table) => tableHtml(table)),
+      ],
+    },
   ];
 }
 

@@ -64,4 +64,5 @@ export function tableCsv({ columns, rows }: Table): string {
 }
 
 /** Spaces that only matter to the eye, as the plain one. */
-const plainSpaces = (text: string): string => text.replace(/[\u00a0\u2007\u2008\u202f]/g, ' ');
+export const plainSpaces = (text: string): string =>
+  text.replace(/[\u00a0\u2007\u2008\u202f]/g, ' ');
