@@ -6,6 +6,7 @@ export * from './live/growing-file.ts';
 export * from './live/pace.ts';
 export * from './live/serial-pair.ts';
 export * from './live/tcp-server.ts';
+export * from './look.ts';
 export * from './noise.ts';
 export * from './random-grade.ts';
 export * from './steady-state.ts';

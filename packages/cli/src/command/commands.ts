@@ -6,6 +6,7 @@ import { newCommand } from './new.ts';
 import { planCommand } from './plan.ts';
 import { readyCommand } from './ready.ts';
 import { schemaCommand } from './schema.ts';
+import { scoutCommand } from './scout.ts';
 import { showCommand } from './show.ts';
 import { verifyCommand } from './verify.ts';
 import { walkCommand } from './walk.ts';
@@ -14,6 +15,7 @@ import { walkCommand } from './walk.ts';
 export const commands: readonly Command[] = [
   newCommand,
   readyCommand,
+  scoutCommand,
   planCommand,
   walkCommand,
   fitCommand,

@@ -1,12 +1,9 @@
 import {
   confirmationHold,
-  type HappeningOf,
   holdFor,
-  type Journal,
   type ScoutAdvice,
   type ScoutOf,
   type ScoutStep,
-  type StudyState,
   scoutAdvice,
   studyHold,
 } from '@strandwise/core';
@@ -17,15 +14,6 @@ import type { LineClock } from './rehearsed-walk.ts';
 const lookSeconds = 120;
 /** More steps than this are a fault of the search, not of a grade. */
 const mostSteps = 30;
-
-/** What scouting knows of a study. */
-export const scoutOf = ({ opened, scouting }: StudyState): ScoutOf => ({
-  line: opened.line,
-  grade: opened.grade,
-  product: opened.product,
-  fixed: opened.fixed,
-  steps: scouting,
-});
 
 export interface ScoutRehearsal {
   readonly line: VirtualLine;
@@ -38,10 +26,10 @@ export interface ScoutRehearsal {
 
 /** Scouts on the virtual line until the advice ends, and returns it. */
 export function rehearsedScout(
-  scout: Omit<ScoutOf, 'steps'>,
+  scout: Omit<ScoutOf, 'steps'> & Partial<Pick<ScoutOf, 'steps'>>,
   { line, grade, clock, misjudged = () => 1, onStep }: ScoutRehearsal,
 ): { readonly advice: ScoutAdvice; readonly steps: readonly ScoutStep[]; readonly grams: number } {
-  const steps: ScoutStep[] = [];
+  const steps: ScoutStep[] = [...(scout.steps ?? [])];
   let grams = 0;
   for (;;) {
     const advice = scoutAdvice({ ...scout, steps });
@@ -69,22 +57,4 @@ export function rehearsedScout(
     steps.push(step);
     onStep?.(step);
   }
-}
-
-/** Records the proposal of a finished scouting as the study's ranges; other factors are kept. */
-export function adoptRanges(
-  journal: Journal,
-  { proposal }: Extract<ScoutAdvice, { kind: 'done' }>,
-): void {
-  const { factors } = journal.state().opened;
-  const acts = new Set<string>(proposal.factors.map(({ name }) => name));
-  const others = factors.filter(
-    (factor) => !('acts' in factor) || factor.acts === undefined || !acts.has(factor.acts),
-  );
-  const what: HappeningOf<'ranges changed'> = {
-    kind: 'ranges changed',
-    factors: [...proposal.factors, ...others],
-    says: proposal.says,
-  };
-  journal.record(what);
 }

@@ -97,6 +97,7 @@ function openedState(event: StudyEvent, opened: HappeningOf<'study opened'>): St
     checksAt: null,
     barrelHolds: null,
     scouting: [],
+    isScouted: false,
     exceptions: [],
     models: {},
     notes: [],
@@ -158,7 +159,7 @@ function appliedHappening(state: StudyState, what: Happening, event: StudyEvent)
     case 'scout step':
       return { ...state, scouting: [...state.scouting, what] };
     case 'ranges changed':
-      return { ...state, opened: { ...state.opened, factors: what.factors } };
+      return { ...state, opened: { ...state.opened, factors: what.factors }, isScouted: true };
     case 'exception recorded':
       return { ...state, exceptions: [...state.exceptions, what] };
     case 'model chosen':

@@ -95,6 +95,8 @@ export interface StudyState {
   readonly checksAt: string | null;
   readonly barrelHolds: string | null;
   readonly scouting: readonly HappeningOf<'scout step'>[];
+  /** True once ranges have been taken over from scouting or changed by hand. */
+  readonly isScouted: boolean;
   readonly exceptions: readonly HappeningOf<'exception recorded'>[];
   readonly models: Readonly<Record<string, Model>>;
   readonly notes: readonly Note[];
@@ -148,7 +150,8 @@ export function currentCell(state: StudyState): CellState | undefined {
 export function stageOf(state: StudyState): Stage {
   if (state.isShutDown) return 'shutdown';
   if (state.released) return 'release';
-  if (state.plan === null) return state.scouting.length > 0 ? 'scout' : 'plan';
+  if (state.plan === null)
+    return state.scouting.length > 0 && !state.isScouted ? 'scout' : 'plan';
   if (state.queue.length > 0) {
     const next = currentCell(state);
     return next?.purpose === 'confirm' ? 'confirm' : 'walk';
