@@ -66,6 +66,10 @@ const planExtended = z.strictObject({
   purpose: z.enum(['augment', 'confirm', 'replace']),
   runs: z.array(PlannedRun).min(1),
   says: text,
+  /** The model that the plan is for from now on; as before when absent. */
+  model: Model.optional(),
+  /** Cells not begun that the new ones stand in for. */
+  leftOut: z.array(cell).optional(),
 });
 const checksConfirmed = z.strictObject({
   kind: z.literal('checks confirmed'),

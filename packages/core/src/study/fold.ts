@@ -139,11 +139,13 @@ function appliedHappening(state: StudyState, what: Happening, event: StudyEvent)
     case 'plan extended': {
       const offset = state.cells.length;
       const added = what.runs.map((run, i) => freshCell(offset + i + 1, run, what.purpose));
+      const kept = withoutCells(state, what.leftOut ?? []);
       return {
-        ...state,
+        ...kept,
+        plan: kept.plan && what.model ? { ...kept.plan, model: what.model } : kept.plan,
         planVersion: state.planVersion + 1,
-        cells: [...state.cells, ...added],
-        queue: [...state.queue, ...added.map(({ cell }) => cell)],
+        cells: [...kept.cells, ...added],
+        queue: [...kept.queue, ...added.map(({ cell }) => cell)],
       };
     }
     case 'checks confirmed':
@@ -192,6 +194,19 @@ function appliedHappening(state: StudyState, what: Happening, event: StudyEvent)
     default:
       return withCell(state, what, event);
   }
+}
+
+/** Cells that nobody has begun are left out; begun ones stay, whatever is asked. */
+function withoutCells(state: StudyState, numbers: readonly number[]): StudyState {
+  const gone = new Set(numbers.filter((number) => state.cells[number - 1]?.status === 'waiting'));
+  if (gone.size === 0) return state;
+  return {
+    ...state,
+    cells: state.cells.map((cell) =>
+      gone.has(cell.cell) ? { ...cell, status: 'left out' as const } : cell,
+    ),
+    queue: state.queue.filter((number) => !gone.has(number)),
+  };
 }
 
 function withNote(

@@ -11,6 +11,7 @@ import type { CellState, StudyState } from './state.ts';
 export const wholePlotColumn = 'zone setting';
 export const subWholePlotColumn = 'screw setting';
 export const cellColumn = 'cell';
+export const blockColumn = 'block';
 
 /** Spread of ln SD from one set-up to the next that weights allow for; common practice, no source. */
 const RESET_VARIANCE = 0.1 ** 2;
@@ -55,6 +56,7 @@ export function studySpec(state: StudyState): Spec {
   const cells = fittedCells(state);
   const hasPlots = cells.some(({ run }) => run.wholePlot !== null);
   const hasSubPlots = cells.some(({ run }) => run.subWholePlot !== null);
+  const hasBlocks = new Set(cells.map(({ run }) => run.block)).size > 1;
   return {
     factors: [...state.opened.factors],
     responses: studyResponses(state)
@@ -63,6 +65,7 @@ export function studySpec(state: StudyState): Spec {
     model: state.plan?.model ?? 'quadratic',
     ...(hasPlots ? { wholePlot: wholePlotColumn } : {}),
     ...(hasSubPlots ? { subWholePlot: subWholePlotColumn } : {}),
+    ...(hasBlocks ? { block: blockColumn } : {}),
   };
 }
 
@@ -75,6 +78,7 @@ export function studyTable(state: StudyState): RunTable {
   const { factors, line } = state.opened;
   const columns: Record<string, Cell[]> = {
     [cellColumn]: cells.map(({ cell }) => cell),
+    [blockColumn]: cells.map(({ run }) => run.block),
     [wholePlotColumn]: cells.map(({ run }) => run.wholePlot),
     [subWholePlotColumn]: cells.map(({ run }) => run.subWholePlot),
   };
