@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { Factor } from '../factor/factor.ts';
 import { SettingLimit } from '../plan/setting-limit.ts';
-import { Model } from '../term/term.ts';
+import { Model, Powers } from '../term/term.ts';
 
 /**
  * Kinds of response. `continuous`: least squares as it stands. `spread`: a standard deviation,
@@ -37,10 +37,30 @@ export const Response = z.strictObject({
 });
 export type Response = z.infer<typeof Response>;
 
+const settings = z.record(z.string(), z.union([z.number(), z.string()]));
+
+/**
+ * A question of the user's own put to every response: the difference between two settings (natural
+ * units; a factor left out stands at its centre, a named one at the mean of its levels), or any
+ * combination of the model's terms.
+ */
+export const Contrast = z.union([
+  z.strictObject({ name: z.string().trim().min(1).max(80), at: settings, less: settings }),
+  z.strictObject({
+    name: z.string().trim().min(1).max(80),
+    weights: z.array(z.strictObject({ term: Powers, weight: z.number() })).min(1),
+  }),
+]);
+export type Contrast = z.infer<typeof Contrast>;
+
 /**
  * The one file that `plan` and `fit` take: factors, responses, model and structure. `wholePlot`
- * and `block` name columns of the run table. `limits`, `family` and `options` concern planning only;
- * what `options` may hold is said by each family.
+ * and `block` name columns of the run table; `blocks` says how the latter is taken: as shifts of
+ * their own, or as drawn from a population of days or batches. Left out, three or more blocks of
+ * whole plots are drawn, others are shifts. `covariates` name columns of numbers that were noted
+ * rather than set, such as hours since drying; they enter linearly. `runOrder` and `clock` name
+ * columns that say when a run was made. `limits`, `family` and `options` concern planning only; what
+ * `options` may hold is said by each family.
  */
 export const Spec = z
   .strictObject({
@@ -50,6 +70,11 @@ export const Spec = z
     wholePlot: z.string().optional(),
     subWholePlot: z.string().optional(),
     block: z.string().optional(),
+    blocks: z.enum(['fixed', 'random']).optional(),
+    covariates: z.array(z.string().min(1)).optional(),
+    runOrder: z.string().optional(),
+    clock: z.string().optional(),
+    contrasts: z.array(Contrast).optional(),
     limits: z.array(SettingLimit).optional(),
     family: z.string().optional(),
     options: z.record(z.string(), z.unknown()).optional(),
@@ -70,6 +95,20 @@ export const Spec = z
         );
       } else firstAt.set(key, i);
     }
+    const { blocks, block, subWholePlot, covariates = [] } = context.value;
+    if (blocks !== undefined && block === undefined)
+      refuse(['blocks'], `blocks need the column that names them; got no "block". Add it.`);
+    if (blocks === 'random' && subWholePlot !== undefined)
+      refuse(
+        ['blocks'],
+        'blocks drawn from a population leave room for one stratum of plots; got wholePlot and subWholePlot too. Take blocks as fixed.',
+      );
+    for (const [i, name] of covariates.entries())
+      if (firstAt.has(name.toLowerCase()))
+        refuse(
+          ['covariates', i],
+          `a covariate must not carry a factor's name; got "${name}". Leave it out.`,
+        );
     const responseNames = new Set<string>();
     for (const [i, { name }] of responses.entries()) {
       if (responseNames.has(name))

@@ -1,6 +1,7 @@
 import type { Factor } from '../factor/factor.ts';
 import { fitBayesSplitPlot } from '../fit/bayes-split-plot.ts';
 import type { ResponseFit } from '../fit/report/fit-result.ts';
+import { asideColumn } from '../fit/report/model-columns.ts';
 import { columnNamed, numberIn, type RunTable, runCount } from '../fit/report/run-table.ts';
 import { readRuns, type Units, type UsableRun } from '../fit/report/usable-run.ts';
 import { type Dense, zeros } from '../linear/dense.ts';
@@ -60,25 +61,25 @@ export function fittedRows(fit: ResponseFit, source: FitSource): FittedRows {
   };
 }
 
-/** Terms over factors by their products; contrasts of blocks sum to zero over the blocks. */
-function columns(fit: ResponseFit, runs: readonly UsableRun[], { factors, block }: Spec): Dense {
-  const isBlock = ({ powers }: { powers: Powers }): boolean =>
-    block !== undefined && Object.hasOwn(powers, block);
-  const contrasts = fit.terms.filter(isBlock).map(({ powers }) => String(powers[block!]));
+/** Terms over factors by their products; blocks and covariates as the model has them. */
+function columns(fit: ResponseFit, runs: readonly UsableRun[], spec: Spec): Dense {
+  const { factors, block, covariates = [] } = spec;
+  const isAside = ({ powers }: { powers: Powers }): boolean =>
+    Object.keys(powers).some((name) => factors.every((factor) => factor.name !== name));
   const x = zeros(runs.length, fit.terms.length);
   const inner = termRow(
-    fit.terms.map((term) => (isBlock(term) ? {} : term.powers)),
+    fit.terms.map((term) => (isAside(term) ? {} : term.powers)),
     factors,
   );
   const row = new Float64Array(fit.terms.length);
   for (const [i, run] of runs.entries()) {
     inner(row, settingsOf(run.coded, factors));
-    for (const [j, term] of fit.terms.entries()) {
-      if (!isBlock(term)) continue;
-      const own = String(term.powers[block!]);
-      row[j] = run.block === own ? 1 : contrasts.includes(run.block) ? 0 : -1;
-    }
     x.data.set(row, i * x.cols);
+  }
+  for (const [j, term] of fit.terms.entries()) {
+    if (!isAside(term)) continue;
+    const values = asideColumn(term.powers, { block, covariates }, runs);
+    for (let i = 0; i < x.rows; i++) x.data[i * x.cols + j] = values[i]!;
   }
   return x;
 }

@@ -71,13 +71,13 @@ export function modelChoice(input: ModelChoiceInput): ModelChoice {
     x,
     y: roots ? y.map((value, i) => value * roots[i]!) : y,
     terms: model.columns.map((column) => column.powers),
-    keep: model.columns.flatMap((column, j) => (column.isBlock ? [j] : [])),
+    keep: model.columns.flatMap((column, j) => (column.isAside ? [j] : [])),
     criterion,
     within,
   });
   const chosen = (candidate: Selection['best']): ChosenModel => {
     const columns = candidate.terms.flatMap((j) =>
-      model.columns[j]!.isBlock ? [] : [model.columns[j]!],
+      model.columns[j]!.isAside ? [] : [model.columns[j]!],
     );
     return {
       terms: columns.map((column) => column.powers),

@@ -15,7 +15,8 @@ export interface ModelColumn {
   readonly powers: Powers;
   /** The name shared by contrasts that are judged together. */
   readonly source: string;
-  readonly isBlock: boolean;
+  /** A block or a covariate: it stays in every model and no surface is drawn over it. */
+  readonly isAside: boolean;
 }
 
 /** A model matrix with its columns' meanings. */
@@ -24,30 +25,83 @@ export interface ModelColumns {
   readonly x: Dense;
 }
 
+/** What of the runs stands beside the factors: the block column when blocks are fixed, covariates. */
+export interface AsideNames {
+  readonly block?: string | undefined;
+  readonly covariates: readonly string[];
+}
+
+/** Powers of the columns beside the factors: one a block but the last, one a covariate that varies. */
+export function asideTerms(aside: AsideNames, runs: readonly UsableRun[]): Powers[] {
+  const levels = aside.block === undefined ? [] : blockLevels(runs);
+  return [
+    ...levels.slice(0, -1).map((level) => ({ [aside.block!]: level })),
+    ...aside.covariates.flatMap((name, c) => {
+      const { low, high } = covariateRange(runs, c);
+      return high > low ? [{ [name]: 1 }] : [];
+    }),
+  ];
+}
+
 /**
- * Columns of a model on the runs: intercept, blocks (summing to zero), then the terms. Blocks come
- * first so that a term that cannot be told from a block is the one that gives way.
+ * A column beside the factors: blocks sum to zero over the blocks, a covariate runs from −1 at its
+ * smallest to +1 at its largest value.
+ *
+ * @returns shape (n)
+ */
+export function asideColumn(
+  powers: Powers,
+  { block, covariates }: AsideNames,
+  runs: readonly UsableRun[],
+): Float64Array {
+  const [name, power] = Object.entries(powers)[0]!;
+  if (name === block && typeof power === 'string') {
+    const last = blockLevels(runs).at(-1);
+    return Float64Array.from(runs, (run) =>
+      run.block === power ? 1 : run.block === last ? -1 : 0,
+    );
+  }
+  const c = covariates.indexOf(name);
+  const { low, high } = covariateRange(runs, c);
+  return Float64Array.from(runs, (run) => (2 * run.covariates[c]! - low - high) / (high - low));
+}
+
+const blockLevels = (runs: readonly UsableRun[]): string[] => [
+  ...new Set(runs.map((run) => run.block)),
+];
+
+/** Smallest and largest value of a covariate over the runs. */
+export function covariateRange(runs: readonly UsableRun[], c: number) {
+  const values = runs.map((run) => run.covariates[c]!);
+  return { low: Math.min(...values), high: Math.max(...values) };
+}
+
+/**
+ * Columns of a model on the runs: intercept, blocks and covariates, then the terms. What stands
+ * beside the factors comes first, so that a term that cannot be told from it is the one that gives
+ * way.
  */
 export function modelColumns(
   terms: readonly Powers[],
   runs: readonly UsableRun[],
   factors: readonly Factor[],
-  blockColumn: string | undefined,
+  aside: AsideNames,
 ): ModelColumns {
   const withoutIntercept = terms.filter((powers) => Object.keys(powers).length > 0);
-  const levels = blockColumn === undefined ? [] : [...new Set(runs.map((run) => run.block))];
-  const contrasts = levels.slice(0, -1);
+  const besides = asideTerms(aside, runs);
   const columns: ModelColumn[] = [
-    { name: termName(intercept), powers: intercept, source: termName(intercept), isBlock: false },
-    ...contrasts.map((level) => {
-      const powers = { [blockColumn!]: level };
-      return { name: termName(powers), powers, source: blockColumn!, isBlock: true };
-    }),
+    { name: termName(intercept), powers: intercept, source: termName(intercept), isAside: false },
+    ...besides.map((powers) => ({
+      name: termName(powers),
+      powers,
+      source: Object.keys(powers)[0]!,
+      isAside: true,
+    })),
     ...withoutIntercept.map((powers) => ({
       name: termName(powers),
       powers,
       source: sourceName(powers),
-      isBlock: false,
+      isAside: false,
     })),
   ];
   const inner = modelMatrix(
@@ -57,15 +111,11 @@ export function modelColumns(
   );
   const p = columns.length;
   const data = new Float64Array(runs.length * p);
-  const last = levels.at(-1);
-  for (const [i, { block }] of runs.entries()) {
+  const values = besides.map((powers) => asideColumn(powers, aside, runs));
+  for (let i = 0; i < runs.length; i++) {
     data[i * p] = 1;
-    for (const [b, level] of contrasts.entries())
-      data[i * p + 1 + b] = block === level ? 1 : block === last ? -1 : 0;
-    data.set(
-      inner.data.subarray(i * inner.cols, (i + 1) * inner.cols),
-      i * p + 1 + contrasts.length,
-    );
+    for (const [b, column] of values.entries()) data[i * p + 1 + b] = column[i]!;
+    data.set(inner.data.subarray(i * inner.cols, (i + 1) * inner.cols), i * p + 1 + besides.length);
   }
   return { columns, x: { rows: runs.length, cols: p, data } };
 }
@@ -135,10 +185,7 @@ function aliasSentence(
 ): CannotSay {
   const names = model.columns.map((column) => column.name);
   const terms = left.map((j) => names[j]!);
-  const groups = replicateGroups(
-    runs.map((run) => run.coded),
-    runs.map((run) => run.block),
-  );
+  const groups = settingGroups(runs);
   const distinct = groups.reduce((top, group) => Math.max(top, group + 1), 0);
   const relations = outcome.relations.filter(({ column }) => left.includes(column));
   if (distinct < names.length) {
@@ -157,6 +204,13 @@ function aliasSentence(
     terms,
   };
 }
+
+/** Group of each run: runs at equal settings in equal blocks, covariates equal too, share one. */
+export const settingGroups = (runs: readonly UsableRun[]): Int32Array =>
+  replicateGroups(
+    runs.map((run) => run.coded),
+    runs.map((run) => JSON.stringify([run.block, ...run.covariates])),
+  );
 
 function constantFactors(runs: readonly UsableRun[], factors: readonly Factor[]) {
   const first = runs[0];

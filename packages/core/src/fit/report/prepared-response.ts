@@ -3,7 +3,7 @@ import type { Response, Spec } from '../../spec/spec.ts';
 import { modelTerms } from '../../term/term.ts';
 import { emptyFit } from './empty-fit.ts';
 import type { CannotSay, ResponseFit } from './fit-result.ts';
-import { estimable, modelColumns } from './model-columns.ts';
+import { covariateRange, estimable, modelColumns } from './model-columns.ts';
 import type { Prepared } from './prepared.ts';
 import { responseCells } from './response-cells.ts';
 import type { RunTable } from './run-table.ts';
@@ -21,21 +21,47 @@ export function preparedResponse(
   if (taken.isRefused) return { refused: emptyFit(response, taken.cells, taken.cannotSay) };
   const { factors } = spec;
   const rankTolerance = codingTolerance(factors, units, RELATIVE_RANK_TOLERANCE);
-  const whole = modelColumns(modelTerms(spec.model, factors), taken.runs, factors, spec.block);
-  const { kept, cannotSay } = estimable(whole, taken.runs, factors, rankTolerance);
+  const isNormal = response.kind === 'continuous' || response.kind === 'spread';
+  const areDrawn = read.areBlocksDrawn && isNormal;
+  // Models of counts and of passing know one stratum, of plots; blocks are shifts there.
+  const runs =
+    read.areBlocksDrawn && !isNormal
+      ? taken.runs.map((run) => ({ ...run, plots: run.plots.slice(1) }))
+      : taken.runs;
+  const aside = { block: areDrawn ? undefined : spec.block, covariates: spec.covariates ?? [] };
+  const whole = modelColumns(modelTerms(spec.model, factors), runs, factors, aside);
+  const { kept, cannotSay } = estimable(whole, runs, factors, rankTolerance);
   return {
     spec,
     response,
     factors,
-    runs: taken.runs,
+    runs,
+    plotNames: [areDrawn ? spec.block : undefined, spec.wholePlot, spec.subWholePlot].flatMap(
+      (name) => name ?? [],
+    ),
     model: kept,
     y: taken.y,
     weights: taken.weights,
     exposure: taken.exposure,
     rankTolerance,
     cells: taken.cells,
-    cannotSay: [...taken.cannotSay, ...constantBlock(spec, taken.runs), ...cannotSay],
+    cannotSay: [
+      ...taken.cannotSay,
+      ...constantBlock(spec, runs),
+      ...constantCovariates(spec, runs),
+      ...cannotSay,
+    ],
   };
+}
+
+/** A covariate that never changed has no column; say so. */
+function constantCovariates({ covariates = [] }: Spec, runs: Prepared['runs']): CannotSay[] {
+  return covariates.flatMap((name, c) => {
+    const { low, high } = covariateRange(runs, c);
+    if (high > low) return [];
+    const says = `${name} was ${low} in every run used, so nothing can be said of it.`;
+    return [{ kind: 'constant-factor' as const, says, terms: [name] }];
+  });
 }
 
 function constantBlock(spec: Spec, runs: Prepared['runs']): CannotSay[] {

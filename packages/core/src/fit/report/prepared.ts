@@ -11,6 +11,8 @@ export interface Prepared {
   readonly response: Response;
   readonly factors: readonly Factor[];
   readonly runs: readonly UsableRun[];
+  /** What the labels of `plots` of a run are called, outermost first. */
+  readonly plotNames: readonly string[];
   readonly model: ModelColumns;
   readonly y: Float64Array;
   readonly weights: Float64Array | undefined;

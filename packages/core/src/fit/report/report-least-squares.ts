@@ -3,7 +3,6 @@ import { type Anova, type AnovaRow, anova } from '../anova.ts';
 import { determination } from '../determination.ts';
 import { describeLackOfFit, type LackOfFit, lackOfFit } from '../lack-of-fit.ts';
 import { type Fitted, leastSquares, type Saturated } from '../least-squares.ts';
-import { replicateGroups } from '../replicate.ts';
 import { runDiagnostics } from '../run-diagnostics.ts';
 import { informationCriterion } from '../selection.ts';
 import { termTests } from '../term-test.ts';
@@ -17,7 +16,7 @@ import type {
   RunReport,
   SourceTest,
 } from './fit-result.ts';
-import { columnsAt, termGroups } from './model-columns.ts';
+import { columnsAt, settingGroups, termGroups } from './model-columns.ts';
 import { covarianceRows, type Prepared } from './prepared.ts';
 import { lenthReport, powerRemarks, powerReport } from './second-look.ts';
 import { stationaryReport } from './stationary-report.ts';
@@ -34,14 +33,7 @@ export function reportLeastSquares(given: Prepared): ResponseFit {
   const isJudged = fit.kind === 'fitted' && !fit.isPerfect && !isConstant;
   const groups = termGroups(model.columns);
   const table = anova(fit, groups);
-  const fitTest = lackOfFit(
-    fit,
-    y,
-    replicateGroups(
-      runs.map((r) => r.coded),
-      runs.map((r) => r.block),
-    ),
-  );
+  const fitTest = lackOfFit(fit, y, settingGroups(runs));
   const stationary = isConstant
     ? { report: null, cannotSay: [] }
     : stationaryReport(

@@ -15,8 +15,7 @@ export interface PlotStrata {
 }
 
 /** Whole plots and plots within them as labels; strata in which every run stands alone are dropped. */
-export function plotStrata({ spec, runs }: Prepared): PlotStrata {
-  const names = [spec.wholePlot, spec.subWholePlot].flatMap((name) => name ?? []);
+export function plotStrata({ plotNames: names, runs }: Prepared): PlotStrata {
   const strata: Int32Array[] = [];
   const kept: string[] = [];
   let coarser = 0;

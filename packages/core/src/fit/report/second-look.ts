@@ -11,7 +11,7 @@ import type { Prepared } from './prepared.ts';
  */
 export function lenthReport({ model }: Prepared, fit: Saturated): LenthReport | null {
   const { rows: n, cols: p, data } = model.x;
-  if (p < 4 || model.columns.some((column) => column.isBlock)) return null;
+  if (p < 4 || model.columns.some((column) => column.isAside)) return null;
   for (const value of data) if (Math.abs(Math.abs(value) - 1) > 1e-9) return null;
   for (let a = 0; a < p; a++)
     for (let b = a + 1; b < p; b++)

@@ -14,7 +14,7 @@ export function stationaryReport(
   coefficients: Float64Array,
   covariance: Float64Array | null,
 ): { readonly report: StationaryReport | null; readonly cannotSay: CannotSay[] } {
-  const chosen = model.columns.flatMap((column, j) => (column.isBlock ? [] : [j]));
+  const chosen = model.columns.flatMap((column, j) => (column.isAside ? [] : [j]));
   const terms = chosen.map((j) => model.columns[j]!.powers);
   const found = stationaryPoint(
     terms,
@@ -70,10 +70,10 @@ function curvatureErrors(
 ): number[] {
   const p = columns.length;
   return directions.map((along) => {
-    const weights = columns.map(({ powers, isBlock }) => {
+    const weights = columns.map(({ powers, isAside }) => {
       const entries = Object.entries(powers);
       const isSecondOrder =
-        !isBlock &&
+        !isAside &&
         entries.every(([, power]) => typeof power === 'number') &&
         entries.reduce((sum, [, power]) => sum + Number(power), 0) === 2;
       if (!isSecondOrder) return 0;

@@ -12,8 +12,13 @@ export interface UsableRun {
   readonly row: number;
   readonly coded: Point;
   readonly block: string;
-  /** Labels of the whole plot and the plot within it, as far as the spec names columns. */
+  /**
+   * Labels of the groups that share an error, outermost first: the block when blocks are drawn, the
+   * whole plot and the plot within it, as far as the spec names columns.
+   */
   readonly plots: readonly string[];
+  /** What was noted rather than set, in the order of the spec's covariates; its own units. */
+  readonly covariates: readonly number[];
 }
 
 export interface UnusableRun {
@@ -23,6 +28,8 @@ export interface UnusableRun {
 
 /** The runs of a table, parted by whether their settings are known. */
 export interface ReadRuns {
+  /** Blocks are drawn from a population; their labels then lead `plots`. */
+  readonly areBlocksDrawn: boolean;
   readonly usable: readonly UsableRun[];
   readonly unusable: readonly UnusableRun[];
 }
@@ -36,24 +43,17 @@ export interface ReadRuns {
  * @throws {DomainError} `unknown_column`, `not_a_number`, `unknown_level`
  */
 export function readRuns(spec: Spec, table: RunTable, count: number, units: Units): ReadRuns {
-  const settings = spec.factors.map((factor) => ({
-    factor,
-    cells: columnNamed(table, factor.name, 'factor'),
-  }));
-  const labels = [spec.wholePlot, spec.subWholePlot].flatMap((name) =>
-    name === undefined ? [] : [{ name, cells: columnNamed(table, name, 'plot') }],
-  );
-  const block =
-    spec.block === undefined
-      ? undefined
-      : { name: spec.block, cells: columnNamed(table, spec.block, 'block') };
+  const columns = runColumns(spec, table);
+  const { settings, plots, block, covariates } = columns;
+  const areBlocksDrawn = drawsBlocks(spec, block);
   const usable: UsableRun[] = [];
   const unusable: UnusableRun[] = [];
   for (let row = 0; row < count; row++) {
     const missing = [
       ...settings.map(({ factor, cells }) => ({ name: factor.name, cells })),
-      ...labels,
+      ...plots,
       ...(block ? [block] : []),
+      ...covariates,
     ].filter(({ cells }) => isBlank(cells[row]));
     if (missing.length > 0) {
       unusable.push({ row, why: `no ${missing.map(({ name }) => name).join(', ')} noted` });
@@ -62,14 +62,55 @@ export function readRuns(spec: Spec, table: RunTable, count: number, units: Unit
     const coded = Object.fromEntries(
       settings.map(({ factor, cells }) => [factor.name, setting(factor, cells[row]!, row, units)]),
     );
+    const own = block ? label(block.cells[row]) : '';
+    // Plots are numbered anew in every block by some, so that a label counts within its block only.
+    const labels = plots.map(({ cells }) => (block ? `${own}/` : '') + label(cells[row]));
     usable.push({
       row,
       coded,
-      block: block ? String(block.cells[row]).trim() : '',
-      plots: labels.map(({ cells }) => String(cells[row]).trim()),
+      block: own,
+      plots: areBlocksDrawn ? [own, ...labels] : labels,
+      covariates: covariates.map(({ name, cells }) => numberIn(cells[row], name, row)!),
     });
   }
-  return { usable, unusable };
+  return { areBlocksDrawn, usable, unusable };
+}
+
+interface NamedColumn {
+  readonly name: string;
+  readonly cells: readonly Cell[];
+}
+
+function runColumns(spec: Spec, table: RunTable) {
+  const named = (name: string, role: string): NamedColumn => ({
+    name,
+    cells: columnNamed(table, name, role),
+  });
+  return {
+    settings: spec.factors.map((factor) => ({
+      factor,
+      cells: columnNamed(table, factor.name, 'factor'),
+    })),
+    plots: [spec.wholePlot, spec.subWholePlot].flatMap((name) =>
+      name === undefined ? [] : [named(name, 'plot')],
+    ),
+    block: spec.block === undefined ? undefined : named(spec.block, 'block'),
+    covariates: (spec.covariates ?? []).map((name) => named(name, 'covariate')),
+  };
+}
+
+const label = (cell: Cell | undefined): string => String(cell).trim();
+
+/** Fewer blocks than this say next to nothing about the population they would be drawn from. */
+const LEAST_DRAWN_BLOCKS = 3;
+
+/** See `Spec`: as asked, else drawn when they hold whole plots and are not too few. */
+function drawsBlocks(spec: Spec, block: NamedColumn | undefined): boolean {
+  if (!block) return false;
+  if (spec.blocks !== undefined) return spec.blocks === 'random';
+  const isOuter = spec.wholePlot !== undefined && spec.subWholePlot === undefined;
+  const known = new Set(block.cells.filter((cell) => !isBlank(cell)).map(label));
+  return isOuter && known.size >= LEAST_DRAWN_BLOCKS;
 }
 
 function setting(factor: Factor, cell: Cell, row: number, units: Units): number | string {
