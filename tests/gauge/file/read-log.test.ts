@@ -153,10 +153,27 @@ describe('readLog', () => {
     for (const bytes of forms) expect([...readLog(bytes).log.diameterMm]).toEqual([1.752, 1.753]);
   });
 
+  it('reads round a hole of zeros that a loss of power left', () => {
+    const lines = Buffer.from(rows(20, (i) => `${i},1.75${i % 10}`));
+    const { log, unparsed } = readLog(
+      Buffer.concat([
+        Buffer.from('t,diameter (mm)\n'),
+        lines,
+        Buffer.alloc(512),
+        Buffer.from('\n20,1.751\n'),
+      ]),
+    );
+    expect(log.seconds.length).toBe(20);
+    expect(unparsed.byReason).toEqual({ 'not-a-number': 1 });
+  });
+
   it('refuses what is no log, by code', () => {
     expect(codeOf(() => readLog(''))).toBe('empty_file');
     expect(codeOf(() => readLog('\n \n'))).toBe('empty_file');
     expect(codeOf(() => readLog(Buffer.from([80, 75, 3, 4, 0, 0, 9])))).toBe('binary_file');
+    expect(codeOf(() => readLog(Buffer.from('t,d\n0,1.75\n1,1.75\n', 'utf16le')))).toBe(
+      'binary_file',
+    );
     expect(codeOf(() => readLog('a,b\n0,900\n1,901\n'))).toBe('missing_column');
     expect(codeOf(() => readLog('t,diameter,diameter\n0,1.7,1.8\n'))).toBe('duplicate_column');
     expect(codeOf(() => readLog('only words here\nand here\n'))).toBe('unclear_format');

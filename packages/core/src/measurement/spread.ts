@@ -35,6 +35,8 @@ export interface Spread {
  * @param screwRpm - screw speed; 1/min; 0 when unknown
  * @returns the spread, or undefined when every present value is the same
  * @throws {DomainError} `too_few_values` when fewer than 8 values are present
+ * @accuracy first-order noise, n = 600: Var ln s told within 12 % for φ up to 0.9, 30 % too large at 0.95;
+ *   tests/bench/measurement-tables.bench.ts
  * @source Bartlett & Kendall (1946) for ψ′; Priestley (1981), Spectral Analysis and Time Series,
  *   §5.3 for the variance of s² (both from memory)
  */

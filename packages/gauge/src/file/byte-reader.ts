@@ -36,7 +36,7 @@ export function byteReader(
   const time = timeReader(cursor);
 
   return (bytes, start, end, row) => {
-    row.fill(Number.NaN);
+    // A plain line fills every slot that the format names, so nothing is left of the line before.
     cursor.at = start;
     for (let column = 0; ; column++) {
       const action = column < actions.length ? actions[column]! : SKIP;

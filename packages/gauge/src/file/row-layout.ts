@@ -40,8 +40,9 @@ export function rowLayout(format: LineFormat): RowLayout {
     ...(puller >= 0 ? ['puller'] : []),
     ...zones.map(() => 'zone'),
   ];
+  const isOwn = units.map((unit) => unit === 'mm' || unit === 'mm/s' || unit === '°C');
   const value = (row: Float64Array, slot: number): number =>
-    inOwnUnit(row[slot + 1]!, units[slot]!);
+    isOwn[slot] ? row[slot + 1]! : inOwnUnit(row[slot + 1]!, units[slot]!);
   const readInto = (own: Float64Array, row: Float64Array): RowReason | undefined => {
     let diameter: number;
     let ovality = Number.NaN;

@@ -10,7 +10,7 @@ const HEAD = 8192;
  * of an older one-byte code page read as such, lone carriage returns turned into line feeds.
  *
  * @throws {GaugeError} `empty_file` when no byte but blanks comes
- * @throws {GaugeError} `binary_file` when the head holds a zero byte
+ * @throws {GaugeError} `binary_file` when the head holds control bytes or zeros in many places
  */
 export function* plainBytes(
   chunks: Iterable<Uint8Array>,
@@ -45,11 +45,11 @@ function turnFor(head: Buffer, file: string | undefined): (chunk: Buffer) => Buf
       Buffer.from(decoder.decode(chunk, { stream: true }).replace(/\r(?!\n)/g, '\n'));
   }
   const start = head.subarray(0, HEAD);
-  const zero = start.indexOf(0);
-  if (zero >= 0) {
+  const fault = binaryFault(start);
+  if (fault !== undefined) {
     throw new GaugeError(
       'binary_file',
-      `readLog: the log must be text; got a zero byte at position ${zero} (${file ?? 'the log'}). Export it as delimited text.`,
+      `readLog: the log must be text; got ${fault} (${file ?? 'the log'}). Export it as delimited text.`,
       { file },
     );
   }
@@ -69,6 +69,24 @@ function turnFor(head: Buffer, file: string | undefined): (chunk: Buffer) => Buf
     }
     return bytes;
   };
+}
+
+/** A hole of zeros is what a machine leaves that loses power while writing; a few are forgiven. */
+const FORGIVEN_HOLES = 3;
+const MOST_CONTROLS = 0.01;
+
+/** Why the head is no text, or undefined. */
+function binaryFault(head: Buffer): string | undefined {
+  let holes = 0;
+  let controls = 0;
+  for (let i = 0; i < head.length; i++) {
+    const c = head[i]!;
+    if (c === 0 && head[i - 1] !== 0) holes++;
+    if (c !== 0 && c < 32 && (c < 9 || c > 13)) controls++;
+  }
+  if (controls > MOST_CONTROLS * head.length) return `${controls} control bytes in its head`;
+  if (holes > FORGIVEN_HOLES) return `zero bytes in ${holes} places of its head`;
+  return head[0] === 0 ? 'a zero byte at its start' : undefined;
 }
 
 /** Whether the bytes are UTF-8; a sign cut off by the end of the head does not count against it. */
