@@ -1,9 +1,10 @@
 import type { StudyDescription } from '@strandwise/core';
-import { useApp, useInput } from 'ink';
-import { useState } from 'react';
+import { useApp } from 'ink';
+import { useRef, useState } from 'react';
 import type { Surroundings } from '../../command/command.ts';
 import { type Theme, themeOf, themeWish } from '../../theme.ts';
 import { fullScreen } from '../full-screen.ts';
+import { type KeyPress, useKeyPresses } from '../key-press.ts';
 import { LinesView } from '../lines-view.tsx';
 import { useWindowSize } from '../window-size.ts';
 import { filledDescription } from './fields.ts';
@@ -36,25 +37,12 @@ export function NewView({ theme, onDone }: NewViewProps) {
   const app = useApp();
   const size = useWindowSize();
   const [screen, setScreen] = useState(openingForm);
-  useInput((input, key) => {
-    const intent: NewIntent | null =
-      key.ctrl && input === 's'
-        ? { kind: 'make' }
-        : key.escape || (key.ctrl && input === 'c')
-          ? { kind: 'leave' }
-          : key.return
-            ? { kind: 'next' }
-            : key.upArrow || (key.tab && key.shift)
-              ? { kind: 'move', by: -1 }
-              : key.downArrow || key.tab
-                ? { kind: 'move', by: 1 }
-                : key.backspace || key.delete
-                  ? { kind: 'erased' }
-                  : input !== '' && !key.ctrl && !key.meta
-                    ? { kind: 'typed', text: input }
-                    : null;
-    if (intent === null) return;
-    const next = reduceNew(screen, intent);
+  const latest = useRef(screen);
+  useKeyPresses((press) => {
+    const intent = intentOf(press);
+    if (intent === null || latest.current.outcome !== 'asking') return;
+    const next = reduceNew(latest.current, intent);
+    latest.current = next;
     setScreen(next);
     if (next.outcome !== 'asking') {
       onDone(next);
@@ -64,4 +52,14 @@ export function NewView({ theme, onDone }: NewViewProps) {
   return (
     <LinesView lines={newLines(screen, { ...size, rows: size.rows - 1 }, theme)} theme={theme} />
   );
+}
+
+function intentOf({ input, key }: KeyPress): NewIntent | null {
+  if (key.ctrl && input === 's') return { kind: 'make' };
+  if (key.escape || (key.ctrl && input === 'c')) return { kind: 'leave' };
+  if (key.return) return { kind: 'next' };
+  if (key.upArrow || (key.tab && key.shift)) return { kind: 'move', by: -1 };
+  if (key.downArrow || key.tab) return { kind: 'move', by: 1 };
+  if (key.backspace || key.delete) return { kind: 'erased' };
+  return input !== '' && !key.ctrl && !key.meta ? { kind: 'typed', text: input } : null;
 }

@@ -224,6 +224,29 @@ export function filledDescription(values: Values): Filled {
   return problem(name === undefined ? 'name' : `${name}High`, description.error);
 }
 
+/** Range ends that an empty field stands for, by field, as far as the answers so far tell. */
+export function proposedEnds(values: Values): Readonly<Record<string, number>> {
+  const required = fields.filter(({ isOptional }) => !isOptional);
+  const known = Object.fromEntries(
+    required.map(({ key, kind }) => [
+      key,
+      values[key]?.trim() || (kind === 'text' ? 'unnamed' : ''),
+    ]),
+  );
+  const filled = filledDescription(known);
+  if (filled.kind === 'problem') return {};
+  return Object.fromEntries(
+    (filled.description.factors ?? []).flatMap((factor) =>
+      'low' in factor
+        ? [
+            [`${factor.name}Low`, factor.low],
+            [`${factor.name}High`, factor.high],
+          ]
+        : [],
+    ),
+  );
+}
+
 const rangeEnd = (typed: string | undefined, proposed: number): number =>
   typed === undefined || typed.trim() === '' ? proposed : numberOf(typed);
 

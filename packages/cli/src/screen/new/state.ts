@@ -10,6 +10,8 @@ import {
 /** The form as it stands. Every field keeps what was typed, right or wrong. */
 export interface NewScreen {
   readonly at: number;
+  /** True until a key changes the field in hand: then typing starts it anew. */
+  readonly isFresh: boolean;
   readonly values: Values;
   readonly notice: string | null;
   readonly outcome: 'asking' | 'made' | 'left';
@@ -17,6 +19,7 @@ export interface NewScreen {
 
 export const openingForm: NewScreen = {
   at: 0,
+  isFresh: true,
   values: Object.fromEntries(fields.map(({ key, initial }) => [key, initial])),
   notice: null,
   outcome: 'asking',
@@ -40,10 +43,11 @@ export function reduceNew(screen: NewScreen, intent: NewIntent): NewScreen {
       return {
         ...screen,
         notice: null,
+        isFresh: true,
         at: Math.max(0, Math.min(fields.length - 1, screen.at + intent.by)),
       };
     case 'typed':
-      return withValue(screen, field, value + intent.text);
+      return withValue(screen, field, (screen.isFresh ? '' : value) + intent.text);
     case 'erased':
       return withValue(screen, field, [...value].slice(0, -1).join(''));
     case 'next': {
@@ -51,7 +55,7 @@ export function reduceNew(screen: NewScreen, intent: NewIntent): NewScreen {
       if (says !== null) return { ...screen, notice: says };
       return screen.at === fields.length - 1
         ? reduceNew(screen, { kind: 'make' })
-        : { ...screen, notice: null, at: screen.at + 1 };
+        : { ...screen, notice: null, isFresh: true, at: screen.at + 1 };
     }
     case 'make': {
       const filled: Filled = filledDescription(screen.values);
@@ -59,6 +63,7 @@ export function reduceNew(screen: NewScreen, intent: NewIntent): NewScreen {
       return {
         ...screen,
         notice: filled.says,
+        isFresh: true,
         at: Math.max(
           0,
           fields.findIndex(({ key }) => key === filled.field),
@@ -73,5 +78,6 @@ export function reduceNew(screen: NewScreen, intent: NewIntent): NewScreen {
 const withValue = (screen: NewScreen, { key }: Field, value: string): NewScreen => ({
   ...screen,
   notice: null,
+  isFresh: false,
   values: { ...screen.values, [key]: value },
 });

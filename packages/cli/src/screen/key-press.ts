@@ -1,0 +1,32 @@
+import { type Key, useInput } from 'ink';
+
+/** One key as pressed. A terminal may deliver several at once, as when text is pasted. */
+export interface KeyPress {
+  readonly input: string;
+  readonly key: Key;
+}
+
+/**
+ * Keys one by one, in the order they were pressed. A chunk that holds a line end among other
+ * letters is taken apart, so that pasted or fast typing means the same as slow typing.
+ */
+export function keyPresses(input: string, key: Key): KeyPress[] {
+  if (input.length < 2 || !/[\r\n\u007F\b]/.test(input)) return [{ input, key }];
+  const plain: Key = { ...key, return: false, backspace: false, delete: false };
+  return [...input.replaceAll('\r\n', '\r')].map((letter) => {
+    if (letter === '\r' || letter === '\n') return { input: '', key: { ...plain, return: true } };
+    if (letter === '\u007F' || letter === '\b')
+      return { input: '', key: { ...plain, backspace: true } };
+    return { input: letter, key: plain };
+  });
+}
+
+/**
+ * Calls back for each key press. The callback must read its state from a ref or by an updater:
+ * several presses may come before the next drawing.
+ */
+export function useKeyPresses(onPress: (press: KeyPress) => void): void {
+  useInput((input, key) => {
+    for (const press of keyPresses(input, key)) onPress(press);
+  });
+}
