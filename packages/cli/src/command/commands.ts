@@ -1,12 +1,14 @@
 import type { Command } from './command.ts';
 import { demoCommand } from './demo.ts';
 import { exportCommand, importCommand } from './exchange.ts';
+import { extendCommand } from './extend.ts';
 import { fitCommand } from './fit.ts';
 import { newCommand } from './new.ts';
 import { planCommand } from './plan.ts';
 import { readyCommand } from './ready.ts';
 import { schemaCommand } from './schema.ts';
 import { scoutCommand } from './scout.ts';
+import { sheetCommand } from './sheet.ts';
 import { showCommand } from './show.ts';
 import { verifyCommand } from './verify.ts';
 import { walkCommand } from './walk.ts';
@@ -17,7 +19,9 @@ export const commands: readonly Command[] = [
   readyCommand,
   scoutCommand,
   planCommand,
+  sheetCommand,
   walkCommand,
+  extendCommand,
   fitCommand,
   showCommand,
   verifyCommand,

@@ -15,6 +15,7 @@ import { z } from 'zod';
 import { unknownName } from '../input/file-error.ts';
 import type { Command } from './command.ts';
 import { StudyExport } from './exchange.ts';
+import { ExtensionAnswer } from './extend.ts';
 
 /** Published schemas by name; each is the one definition that also checks the files. */
 const schemas: Readonly<Record<string, z.ZodType>> = {
@@ -27,6 +28,7 @@ const schemas: Readonly<Record<string, z.ZodType>> = {
   plan: PlanAnswer,
   comparison: PlanComparison,
   advice: AdviceAnswer,
+  extension: ExtensionAnswer,
   fit: FitResult,
   event: StudyEvent,
   export: StudyExport,

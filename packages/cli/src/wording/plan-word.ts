@@ -13,8 +13,8 @@ export function assumedWords({ scale, effect, noise, plotRatio }: StatedChange):
   const resets =
     plotRatio === 0
       ? ''
-      : `, variance of a reset ${plotRatio === 1 ? 'the same again' : `${plotRatio} times that`}`;
-  return `a change of ${effect}${unit} in noise of ${noise}${unit} from cell to cell${resets}`;
+      : `; variance of resets ${plotRatio === 1 ? 'the same' : `${plotRatio} times its`}`;
+  return `a change of ${effect}${unit} (cell noise ${noise}${unit}${resets})`;
 }
 
 /** A value of a comparison as a short word. */

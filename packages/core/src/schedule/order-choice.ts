@@ -128,8 +128,13 @@ function trendOf(prepared: readonly PreparedRun[], factors: readonly Factor[]) {
   };
 }
 
+/** What holds and costs depend on. */
+export type PriceOf = Omit<OrderOf, 'order' | 'seed' | 'design' | 'defaults'> & {
+  readonly design: Pick<Design, 'factors'>;
+};
+
 /** What `holdFor` needs, from a plan's options. */
-export function holdOf(from: SetPoints | StartState, to: SetPoints, options: OrderOf): HoldOf {
+export function holdOf(from: SetPoints | StartState, to: SetPoints, options: PriceOf): HoldOf {
   const { design, line, grade, product, holdRule = studyHold } = options;
   return {
     from,

@@ -1,29 +1,16 @@
 import { seededUniform } from '../random/uniform.ts';
-import { type PlanCost, planCost } from './cost.ts';
-import { type Hold, holdFor } from './hold.ts';
-import { chosenOrder, holdOf, isFalseReset } from './order-choice.ts';
+import { chosenOrder, isFalseReset } from './order-choice.ts';
 import type { OrderOf, OrderRule } from './order-rule.ts';
 import type { PlannedRun } from './planned-run.ts';
 import { type PreparedRun, preparedRun } from './prepared-run.ts';
-import { type TimeTrend, timeTrends } from './time-trend.ts';
+import { type PricedRuns, pricedRuns } from './priced-runs.ts';
 
 export { type OrderOf, OrderRule } from './order-rule.ts';
 
 /** A design in run order, and what the order costs and risks. */
-export interface OrderedPlan {
-  readonly runs: readonly PlannedRun[];
+export interface OrderedPlan extends PricedRuns {
   readonly order: OrderRule;
   readonly seed: number;
-  /** One a run, in run order; empty without a line. */
-  readonly holds: readonly Hold[];
-  readonly hours: number | null;
-  readonly grams: number | null;
-  readonly spools: number | null;
-  readonly trends: readonly TimeTrend[];
-  /** Largest of all linear and quadratic correlations. */
-  readonly largestTrend: number;
-  /** Run orders of cells whose hold pumps less than one barrel volume after settling. */
-  readonly underFlushed: readonly number[];
   /** Run orders that begin a whole plot at the hard settings of the one before: not a reset. */
   readonly falseResets: readonly number[];
   readonly notes: readonly string[];
@@ -46,32 +33,16 @@ export function orderedPlan(options: OrderOf): OrderedPlan {
   const uniform = seededUniform(seed, 'run order');
   const order = chosenOrder(prepared, options, uniform);
   const keepPlots = rule !== 'complete';
-  const runs = numberedRuns(order, prepared, options, keepPlots);
-  const holds = holdsOf(runs, options);
-  const timed = runs.map((run, i) => ({ ...run, holdSeconds: holds[i]?.seconds ?? null }));
-  const trends = timeTrends(
-    runs.map((run) => run.coded),
-    design.factors,
-  );
-  const largestTrend = Math.max(0, ...trends.flatMap((trend) => [trend.linear, trend.quadratic]));
+  const priced = pricedRuns(numberedRuns(order, prepared, options, keepPlots), options);
   const falseResets = order.flatMap((index, at) =>
     at > 0 && isFalseReset(order[at - 1]!, index, prepared, design, keepPlots) ? [at + 1] : [],
   );
-  const underFlushed = holds.flatMap((hold, i) => (hold.underFlushed ? [i + 1] : []));
-  const cost = costOf(timed, holds, options);
   return {
-    runs: timed,
+    ...priced,
     order: rule,
     seed,
-    holds,
-    hours: cost?.hours ?? null,
-    grams: cost?.grams ?? null,
-    spools: cost?.spools ?? null,
-    trends,
-    largestTrend,
-    underFlushed,
     falseResets,
-    notes: notesOn({ trends, falseResets, underFlushed }),
+    notes: notesOn({ ...priced, falseResets }),
   };
 }
 
@@ -105,31 +76,6 @@ function numberedRuns(
       holdSeconds: null,
     };
   });
-}
-
-function holdsOf(runs: readonly PlannedRun[], options: OrderOf): Hold[] {
-  if (!options.line) return [];
-  return runs.map((run, i) => {
-    const from = i === 0 ? (options.start ?? { kind: 'ready' as const }) : runs[i - 1]!.setPoints!;
-    return holdFor(holdOf(from, run.setPoints!, options));
-  });
-}
-
-function costOf(
-  runs: readonly PlannedRun[],
-  holds: readonly Hold[],
-  { line, grade, product, measureMinutes }: OrderOf,
-): PlanCost | null {
-  if (!line) return null;
-  return planCost(
-    runs.map((run, i) => ({ setPoints: run.setPoints!, hold: holds[i]! })),
-    {
-      line,
-      ...(grade ? { grade } : {}),
-      ...(product ? { product } : {}),
-      ...(measureMinutes === undefined ? {} : { measureMinutes }),
-    },
-  );
 }
 
 /** Correlation with time from which a drift can pass for a factor's effect; common practice. */

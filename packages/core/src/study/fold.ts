@@ -1,4 +1,6 @@
 import { DomainError } from '../error/domain-error.ts';
+import { codedPoint } from '../factor/coding.ts';
+import type { Factor } from '../factor/factor.ts';
 import { duration } from '../measurement/words.ts';
 import type { Happening, HappeningKind, HappeningOf, StudyEvent } from './event.ts';
 import {
@@ -161,7 +163,12 @@ function appliedHappening(state: StudyState, what: Happening, event: StudyEvent)
     case 'scout step':
       return { ...state, scouting: [...state.scouting, what] };
     case 'ranges changed':
-      return { ...state, opened: { ...state.opened, factors: what.factors }, isScouted: true };
+      return {
+        ...state,
+        opened: { ...state.opened, factors: what.factors },
+        isScouted: true,
+        cells: state.cells.map((cell) => recoded(cell, what.factors)),
+      };
     case 'exception recorded':
       return { ...state, exceptions: [...state.exceptions, what] };
     case 'model chosen':
@@ -194,6 +201,13 @@ function appliedHappening(state: StudyState, what: Happening, event: StudyEvent)
     default:
       return withCell(state, what, event);
   }
+}
+
+/** A cell with its settings coded on new ranges; its natural settings are what they were. */
+function recoded(cell: CellState, factors: readonly Factor[]): CellState {
+  const { natural } = cell.run;
+  if (factors.some(({ name }) => natural[name] === undefined)) return cell;
+  return { ...cell, run: { ...cell.run, coded: { ...codedPoint(natural, factors) } } };
 }
 
 /** Cells that nobody has begun are left out; begun ones stay, whatever is asked. */

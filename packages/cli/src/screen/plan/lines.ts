@@ -114,7 +114,10 @@ function fixedLines(screen: PlanScreen, facts: PlanFacts, columns: number, theme
     case 'table':
       return columnHeads(screen, facts, columns);
     case 'curve':
-      return [line('   ERROR OF PREDICTION OVER THE REGION, × cell SD', 'strong'), legend(plans)];
+      return [
+        line('   ERROR OF PREDICTION OVER THE REGION, × cell SD', 'strong'),
+        ...legend(plans, columns),
+      ];
     case 'slice': {
       const factor = plan.properties.slices[screen.factor]!;
       return [
@@ -122,7 +125,7 @@ function fixedLines(screen: PlanScreen, facts: PlanFacts, columns: number, theme
           `   ERROR OF PREDICTION ALONG ${factor.factor.toUpperCase()}, the others at centre, × cell SD`,
           'strong',
         ),
-        legend(plans),
+        ...legend(plans, columns),
       ];
     }
     case 'orders':
@@ -136,8 +139,10 @@ function fixedLines(screen: PlanScreen, facts: PlanFacts, columns: number, theme
   }
 }
 
-const legend = (plans: readonly NamedPlan[]): Line =>
-  line(`   ${plans.map(({ name }, i) => `${planLetter(i)} ${name}`).join('    ')}`, 'quiet');
+const legend = (plans: readonly NamedPlan[], columns: number): Line[] =>
+  wrapped(plans.map(({ name }, i) => `${planLetter(i)} ${name}`).join(' · '), columns - 4, 3).map(
+    (text) => line(text, 'quiet'),
+  );
 
 function scrollingLines(
   screen: PlanScreen,
@@ -295,13 +300,14 @@ function orderLines(screen: PlanScreen, { orders, plans }: PlanFacts, columns: n
         chance(row.otherPower).replace('cannot tell', 'none'),
         `${row.drift.toFixed(2)} ${row.driftFactor}`,
       ];
-      const name = `${orderWords[row.order]}${row.order === now ? ', now' : ''}`;
+      const name = `${row.order === now ? '*' : ' '} ${orderWords[row.order]}`;
       return [
         span(` ${mark} ${name.padEnd(26)}`.slice(0, 27), i === screen.order ? 'changed' : 'plain'),
         span(wide(cells), i === screen.order ? 'strong' : 'plain'),
       ];
     }),
     line(),
+    line('   * as the plan stands now', 'quiet'),
     ...wrapped(
       'Hard and other: the worst chance to see the stated change in a main effect of a hard factor, and of the others. Follows time: the largest correlation of a factor with a drift.',
       columns - 4,
