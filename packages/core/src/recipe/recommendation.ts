@@ -1,49 +1,30 @@
-import type { LinearConstraint } from '../design/design.ts';
 import { brokenConstraints } from '../design/design.ts';
 import { codedPoint, naturalPoint, type Point } from '../factor/coding.ts';
 import { isNumeric } from '../factor/factor-kind.ts';
-import type { FitResult } from '../fit/report/fit-result.ts';
-import { planLimits } from '../plan/plan.ts';
-import type { Goal } from '../spec/spec.ts';
 import { fittedCells, studyDefaults } from '../study/run-table.ts';
 import type { StudyState } from '../study/state.ts';
-import { type AcceptableWindow, acceptableWindow } from '../surface/acceptable-window.ts';
 import {
   bestJointDesirability,
   type JointPlace,
   type WantedResponse,
 } from '../surface/best-joint-desirability.ts';
-import {
-  conformingProbability,
-  type JudgedRequirement,
-  keepingProbability,
-} from '../surface/conformance.ts';
+import { keepingProbability } from '../surface/conformance.ts';
+import { desirability, jointDesirability } from '../surface/desirability.ts';
+import { largestBox } from '../surface/largest-box.ts';
+import { linearLimits } from '../surface/linear-limits.ts';
 import { pointFromSettings, settingsOf } from '../surface/polynomial.ts';
-import {
-  backOnScale,
-  meanVariance,
-  type ResponseSurface,
-  responseSurface,
-  type SurfacePrediction,
-  surfacePrediction,
-} from '../surface/response-surface.ts';
+import { type SurfacePrediction, surfacePrediction } from '../surface/response-surface.ts';
 import { pointOf, setPointsOf } from '../trade/limits.ts';
 import type { SetPoints } from '../trade/line.ts';
-import { productRequirements } from './requirement.ts';
-import { type StrandForms, strandForms } from './strand-forms.ts';
-
-/** One factor's part of a window, in its own unit. */
-export interface WindowRange {
-  readonly factor: string;
-  readonly unit: string;
-  readonly at: number;
-  /** This factor alone may wander from low to high. */
-  readonly alone: readonly [low: number, high: number];
-  /** All factors may wander together within these. */
-  readonly together: readonly [low: number, high: number];
-  /** The studied range, beyond which nothing is known. */
-  readonly studied: readonly [low: number, high: number];
-}
+import { type Chance, chanceAt, type Shortfall, shortfallOf } from './chance.ts';
+import type { Predictor } from './predictor.ts';
+import {
+  type RecipeWindow,
+  recipeWindow,
+  type SetPointRange,
+  type WindowRange,
+} from './recipe-window.ts';
+import { wantedResponses } from './wanted-response.ts';
 
 /** A proposed recipe with all that is known of it. */
 export interface Recipe {
@@ -56,47 +37,44 @@ export interface Recipe {
   readonly strandForms: number;
   /** Probability that one new set-up conforms; null when the data cannot judge it. */
   readonly probability: number | null;
+  /** The same with its doubts; null when the data cannot judge it. */
+  readonly chance: Chance | null;
   readonly asked: number;
   readonly window: readonly WindowRange[] | null;
+  /** The window in set points. */
+  readonly setPointWindow: readonly SetPointRange[] | null;
   readonly worstInWindow: number | null;
   /** Factors that stand at the end of their studied range. */
   readonly onEdge: readonly string[];
 }
 
+/** What a recommendation adds to its recipe. */
+export interface Recommended extends Recipe {
+  /** The settings that please all responses most, whatever their room. */
+  readonly winner: Recipe;
+  /** Why no setting conforms as asked; null when some does. */
+  readonly shortfall: Shortfall | null;
+  /** How the recipe was chosen, in words. */
+  readonly says: string;
+}
+
 export type Recommendation =
-  | ({ readonly kind: 'found' } & Recipe)
+  | ({ readonly kind: 'found' } & Recommended)
   /** Some response is useless everywhere; the nearest miss is told. */
-  | ({ readonly kind: 'nowhere acceptable' } & Recipe)
+  | ({ readonly kind: 'nowhere acceptable' } & Recommended)
   | { readonly kind: 'nothing feasible'; readonly says: string }
   | { readonly kind: 'no model'; readonly says: string };
-
-/** Everything that predicts a study: surfaces, requirements, where a strand forms, what is allowed. */
-export interface Predictor {
-  readonly state: StudyState;
-  readonly surfaces: readonly ResponseSurface[];
-  readonly judged: readonly JudgedRequirement[];
-  readonly strand: StrandForms;
-  readonly constraints: readonly LinearConstraint[];
-}
 
 /** Probability asked of the window unless said otherwise. */
 export const usualProbability = 0.9;
 
-/** The predictor of a study's fits. */
-export function predictorOf(state: StudyState, fits: FitResult): Predictor {
-  const { factors, product, line, grade } = state.opened;
-  const surfaces = fits.responses.flatMap((fit) => responseSurface(fit, factors) ?? []);
-  const judged = productRequirements(product).flatMap((requirement) => {
-    const surface = surfaces.find(({ name }) => name === requirement.response);
-    return surface ? [{ requirement, surface }] : [];
-  });
-  const constraints = planLimits(factors, { line, grade, product, defaults: studyDefaults(state) });
-  return { state, surfaces, judged, strand: strandForms(state), constraints };
-}
+/** Share of the winner's joint desirability that the centre of a window must keep. */
+const KEPT_DESIRABILITY = 0.9;
 
 /**
- * The settings that please all responses most, as set points, with what to expect there and how far
- * they may wander.
+ * The recipe: the centre of the largest box of settings that conform with the probability asked, so
+ * that every set point has room, among settings nearly as desirable as the best. Beside it the
+ * winner by joint desirability alone. Where nothing conforms as asked, the winner, and why.
  *
  * @param asked - probability of conforming that the window must keep
  */
@@ -118,40 +96,112 @@ export function recommendation(predictor: Predictor, asked = usualProbability): 
     return { kind: 'nothing feasible', says };
   }
   const kind = best.kind === 'found' ? 'found' : 'nowhere acceptable';
-  return { kind, ...recipeAt(predictor, best.coded, best, asked) };
+  const winner = recipeAt(predictor, best.coded, best, asked);
+  return { kind, ...chosenRecipe(predictor, { winner, responses, asked }) };
+}
+
+function chosenRecipe(
+  predictor: Predictor,
+  {
+    winner,
+    responses,
+    asked,
+  }: {
+    readonly winner: Recipe;
+    readonly responses: readonly WantedResponse[];
+    readonly asked: number;
+  },
+): Recommended {
+  const { state, constraints, draft } = predictor;
+  const { factors, seed } = state.opened;
+  if (!draft) {
+    const says = 'The most desirable settings; how likely they conform cannot be judged.';
+    return { ...winner, winner, shortfall: null, says };
+  }
+  const jointAt = (settings: Float64Array): JointPlace =>
+    jointPlace(responses, settings, predictor);
+  const box = largestBox({
+    factors,
+    limits: linearLimits(factors, constraints),
+    probability: (settings) => draft.at(settings).probability,
+    asked,
+    isWanted: (settings) => jointAt(settings).joint >= KEPT_DESIRABILITY * winner.joint.joint,
+    starts: [settingsOf(winner.joint.coded, factors)],
+    seed,
+  });
+  if (box.kind === 'found') {
+    const centre = roundedRecipe(predictor, box.centre, jointAt, asked);
+    if (centre.window) {
+      const says = `The centre of the widest window found, nearly as desirable as the best settings.${tightWords(centre)}`;
+      return { ...centre, winner, shortfall: null, says };
+    }
+  }
+  if (winner.window) {
+    const says = 'The most desirable settings; they have a window of their own.';
+    return { ...winner, winner, shortfall: null, says };
+  }
+  const top = box.kind === 'nowhere' ? roundedRecipe(predictor, box.best, jointAt, asked) : winner;
+  const likeliest = (top.probability ?? 0) > (winner.probability ?? 0) ? top : winner;
+  return {
+    ...winner,
+    winner,
+    shortfall: likeliest.chance && shortfallOf(likeliest.chance, asked),
+    says: 'The most desirable settings; no setting conforms as asked.',
+  };
+}
+
+/** Set points that cannot move one controller step, named. */
+function tightWords({ setPointWindow }: Recipe): string {
+  const tight = (setPointWindow ?? []).filter(({ hasMargin }) => !hasMargin);
+  if (tight.length === 0) return '';
+  return ` No step of room for ${tight.map(({ setPoint }) => setPoint).join(', ')}.`;
+}
+
+/** A place rounded to set points; of the roundings a step away, the likeliest that keeps the limits. */
+function roundedRecipe(
+  predictor: Predictor,
+  settings: Float64Array,
+  jointAt: (settings: Float64Array) => JointPlace,
+  asked: number,
+): Recipe {
+  const { factors } = predictor.state.opened;
+  const recipe = recipeAt(
+    predictor,
+    pointFromSettings(settings, factors),
+    jointAt(settings),
+    asked,
+  );
+  if (recipe.window || !predictor.draft) return recipe;
+  const { draft, wander, constraints } = predictor;
+  const from = settingsOf(recipe.coded, factors);
+  const near = wander.axes
+    .flatMap(({ shift }) => [1, -1].map((sign) => from.map((x, i) => x + sign * shift[i]!)))
+    .filter((at) => brokenConstraints(pointFromSettings(at, factors), constraints).length === 0)
+    .map((at) => ({ at, chance: draft.at(at).probability }))
+    .sort((a, b) => b.chance - a.chance)[0];
+  if (!near || near.chance <= (recipe.probability ?? 0)) return recipe;
+  return recipeAt(predictor, pointFromSettings(near.at, factors), jointAt(near.at), asked);
+}
+
+function jointPlace(
+  responses: readonly WantedResponse[],
+  settings: Float64Array,
+  { state }: Predictor,
+): JointPlace {
+  const each = responses.map(({ name, predict, goal }) => {
+    const value = predict(settings);
+    return { name, value, desirability: desirability(value, goal) };
+  });
+  const joint = jointDesirability(
+    each.map((part, i) => ({ ...part, importance: responses[i]!.goal.importance })),
+  );
+  return { coded: pointFromSettings(settings, state.opened.factors), joint, each };
 }
 
 function noModelWords(state: StudyState): string {
   return fittedCells(state).length === 0
     ? 'No cell has been walked yet.'
     : 'No response with a goal could be fitted; see what each fit cannot say.';
-}
-
-/** Responses with goals, and the forming of a strand where failures were met. */
-function wantedResponses({ state, surfaces, strand }: Predictor): WantedResponse[] {
-  const wanted = state.opened.responses.flatMap(({ name, goal }): WantedResponse[] => {
-    const surface = surfaces.find((candidate) => candidate.name === name);
-    if (!goal || !surface) return [];
-    return [{ name, goal, predict: cautiousValue(surface, goal) }];
-  });
-  if (wanted.length === 0 || strand.result?.kind !== 'fitted') return wanted;
-  const goal: Goal = { aim: 'largest', low: 0.5, target: 0.98 };
-  return [...wanted, { name: 'strand forms', goal, predict: strand.probability }];
-}
-
-/**
- * A response one standard error to the bad side of its fitted mean. The best of many fitted values
- * is often one that errs on the good side; a place that is well known deserves to win over it.
- */
-function cautiousValue(
-  surface: ResponseSurface,
-  { aim }: Goal,
-): (settings: Float64Array) => number {
-  const side = aim === 'smallest' ? 1 : aim === 'largest' ? -1 : 0;
-  return (settings) => {
-    const error = side === 0 ? 0 : Math.sqrt(meanVariance(surface, settings) ?? 0);
-    return backOnScale(surface, surface.mean(settings) + side * error);
-  };
 }
 
 /** What is known of one place: rounded to what the controller takes, predicted, judged. */
@@ -161,14 +211,24 @@ export function recipeAt(
   joint: JointPlace,
   asked: number,
 ): Recipe {
-  const { state, surfaces, judged, strand } = predictor;
+  const { state, surfaces, judged, strand, draft } = predictor;
   const { factors, line } = state.opened;
   const setPoints = setPointsOf(naturalPoint(coded, factors), factors, line, studyDefaults(state));
   const natural = pointOf(setPoints, factors, line);
   const rounded = codedPoint(natural, factors);
   const settings = settingsOf(rounded, factors);
-  const probability = conformingProbability(judged, strand.probability, settings);
-  const window = windowAround(predictor, settings, asked);
+  const chance = chanceAt(predictor, settings);
+  const window: RecipeWindow | null =
+    draft && chance && chance.probability >= asked
+      ? recipeWindow(
+          predictor,
+          { settings, setPoints },
+          {
+            asked,
+            probability: (at) => draft.at(at).probability,
+          },
+        )
+      : null;
   return {
     natural,
     coded: rounded,
@@ -180,60 +240,14 @@ export function recipeAt(
       probability: keepingProbability(each, settings),
     })),
     strandForms: strand.probability(settings),
-    probability,
+    probability: chance?.probability ?? null,
+    chance,
     asked,
-    window: window && windowRanges(state, settings, window),
+    window: window?.factors ?? null,
+    setPointWindow: window?.setPoints ?? null,
     worstInWindow: window?.worst ?? null,
     onEdge: factors.flatMap((factor) =>
       isNumeric(factor) && Math.abs(Number(rounded[factor.name])) > 0.98 ? [factor.name] : [],
     ),
   };
-}
-
-function windowAround(
-  predictor: Predictor,
-  centre: Float64Array,
-  asked: number,
-): AcceptableWindow | null {
-  const { state, judged, strand, constraints } = predictor;
-  const { factors } = state.opened;
-  // The probability is of one set-up; the centre may stand a rounding step outside ±1.
-  const reach = Math.max(
-    1,
-    ...factors.map((factor, i) => (isNumeric(factor) ? Math.abs(centre[i]!) : 0)),
-  );
-  return acceptableWindow({
-    centre,
-    asked,
-    reach,
-    free: factors.flatMap((factor, i) => (isNumeric(factor) ? [i] : [])),
-    probability: (settings) => conformingProbability(judged, strand.probability, settings) ?? 0,
-    isAllowed: (settings) =>
-      brokenConstraints(pointFromSettings(settings, factors), constraints).length === 0,
-  });
-}
-
-function windowRanges(
-  { opened }: StudyState,
-  centre: Float64Array,
-  { alone, together }: AcceptableWindow,
-): WindowRange[] {
-  return opened.factors
-    .map((factor, i) => ({ factor, i }))
-    .filter(({ factor }) => isNumeric(factor))
-    .flatMap(({ factor, i }, f) => {
-      if (!isNumeric(factor)) return [];
-      const natural = (coded: number): number =>
-        (factor.low + factor.high) / 2 + (coded * (factor.high - factor.low)) / 2;
-      return [
-        {
-          factor: factor.name,
-          unit: factor.unit ?? '',
-          at: natural(centre[i]!),
-          alone: [natural(alone[f]!.low), natural(alone[f]!.high)] as const,
-          together: [natural(together[f]!.low), natural(together[f]!.high)] as const,
-          studied: [factor.low, factor.high] as const,
-        },
-      ];
-    });
 }

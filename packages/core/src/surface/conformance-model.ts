@@ -23,6 +23,8 @@ export interface ConformanceOf {
    * scatter says more, twice as many shifts are taken, up to eight times the first.
    */
   readonly error?: number;
+  /** `draft` takes one batch of a few points, for searches: fast, and without an error. */
+  readonly effort?: 'full' | 'draft';
 }
 
 /** Probability that one new set-up conforms, with the error of its computation. */
@@ -59,7 +61,9 @@ export interface JudgedResponse {
   readonly high: number;
 }
 
+const BATCHES = 4;
 const FIRST_SHIFTS = 12;
+const DRAFT_SHIFTS = 4;
 const MOST_SHIFTS = 96;
 const ERROR = 0.0015;
 
@@ -83,10 +87,12 @@ const ERROR = 0.0015;
 export function conformanceModel(request: ConformanceOf): ConformanceModel {
   const responses = judgedResponses(request.judged);
   const { strandForms = () => 1, strandError = () => 0, wander = noWander, seed } = request;
+  const isDraft = request.effort === 'draft';
   const { lower, isCorrelated } = correlationOf(responses, request.correlation);
   const shifts = sharedShifts(wander, {
     extra: isCorrelated ? responses.length - 1 : 0,
-    points: MOST_SHIFTS,
+    points: isDraft ? DRAFT_SHIFTS : MOST_SHIFTS,
+    batches: isDraft ? 1 : BATCHES,
     seed,
   });
   const parts = { responses, strandForms, strandError, lower, isCorrelated, shifts };
@@ -170,7 +176,7 @@ function evaluator(
     if (shifts.moved === 0) return averageOf(atRest);
     const moved = settings.slice();
     rises.fill(0);
-    for (let done = 0, until = FIRST_SHIFTS; ; until *= 2) {
+    for (let done = 0, until = Math.min(FIRST_SHIFTS, shifts.moved); ; until *= 2) {
       for (let batch = 0; batch < shifts.batches; batch++) {
         for (let i = batch * shifts.moved + done; i < batch * shifts.moved + until; i++) {
           for (let f = 0; f < moved.length; f++)

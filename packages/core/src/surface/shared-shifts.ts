@@ -19,7 +19,6 @@ export interface Shifts {
   readonly restPlaces: Float64Array;
 }
 
-const BATCHES = 4;
 /** Fibonacci numbers, whose two-dimensional lattices are the evenest of their size. */
 const SMALL_LATTICE = { points: 34, step: 21 };
 const LARGE_LATTICE = { points: 144, step: 89 };
@@ -39,13 +38,18 @@ const ROOTS = [2, 3, 5, 7, 11, 13, 17, 19].map((prime) => Math.sqrt(prime) % 1);
  */
 export function sharedShifts(
   wander: SetUpWander,
-  { extra, points, seed }: { extra: number; points: number; seed: number },
+  {
+    extra,
+    points,
+    batches: wanted,
+    seed,
+  }: { extra: number; points: number; batches: number; seed: number },
 ): Shifts {
   const axes = movingAxes(wander);
   const factors = axes[0]?.shift.length ?? 0;
   const moved = axes.length > 0 ? 2 * Math.ceil(points / 2) : 0;
   const isExact = moved === 0 && extra === 0;
-  const batches = isExact ? 1 : BATCHES;
+  const batches = isExact ? 1 : wanted;
   const moves = new Float64Array(batches * moved * factors);
   const places = new Float64Array(batches * moved * extra);
   const dimensions = axes.length + extra;
