@@ -160,6 +160,7 @@ export * from './recipe/requirement.ts';
 export * from './recipe/set-point-wander.ts';
 export * from './recipe/strand-forms.ts';
 export * from './recipe/wanted-response.ts';
+export * from './recipe/trade-off.ts';
 // schedule
 export * from './schedule/cost.ts';
 export * from './schedule/hold.ts';
@@ -235,6 +236,7 @@ export * from './surface/surface-belief.ts';
 export { quickNormalLower, quickTLower } from './surface/tabulated-cdf.ts';
 export { type TermRow, termRow } from './surface/term-row.ts';
 export * from './surface/variance-share.ts';
+export * from './surface/trade-off-front.ts';
 // term
 export * from './term/model-matrix.ts';
 export * from './term/term.ts';
