@@ -1,5 +1,10 @@
 // The face of the package, a section a folder. Add a file's exports under its folder.
 
+// confirm
+export * from './confirm/away.ts';
+export * from './confirm/confirmation-runs.ts';
+export * from './confirm/confirmation-verdict.ts';
+export * from './confirm/judged-response.ts';
 export * from './design/augment/axial-block.ts';
 export * from './design/augment/centre-points.ts';
 export * from './design/augment/fold-over.ts';
@@ -72,15 +77,22 @@ export { type ContrastTest, contrastTest } from './fit/contrast-test.ts';
 // fit
 export * from './fit/count-result.ts';
 export { fitCounts } from './fit/counts.ts';
+export * from './fit/definitive-screening-fit.ts';
 export * from './fit/determination.ts';
+export * from './fit/diagnosis/checked-fit.ts';
+export * from './fit/diagnosis/constant-variance.ts';
+export { fitChecks } from './fit/diagnosis/fit-checks.ts';
+export * from './fit/diagnosis/normality.ts';
 export * from './fit/effect.ts';
 export * from './fit/feasibility.ts';
 export * from './fit/interval.ts';
 export * from './fit/lack-of-fit.ts';
 export * from './fit/least-squares.ts';
 export * from './fit/lenth.ts';
+export * from './fit/lenth-simulation.ts';
 export * from './fit/pass-fail.ts';
 export * from './fit/pass-fail-result.ts';
+export * from './fit/plot-projection.ts';
 export * from './fit/poisson-mixed.ts';
 export * from './fit/quick-look.ts';
 export type { RatioPrior } from './fit/ratio-prior.ts';
@@ -88,10 +100,14 @@ export * from './fit/replicate.ts';
 export * from './fit/report/fit-result.ts';
 export * from './fit/report/fit-table.ts';
 export * from './fit/report/model-choice.ts';
+export type { RunKnowledge } from './fit/report/prepared-response.ts';
+export { scaleName } from './fit/report/reported.ts';
 export * from './fit/report/run-table.ts';
+export type { CarriedPrior } from './fit/report/sensitivity.ts';
 export * from './fit/run-diagnostics.ts';
 export * from './fit/selection.ts';
 export { fitSplitPlot } from './fit/split-plot.ts';
+export * from './fit/split-plot-lack-of-fit.ts';
 export type { SplitPlotPrior } from './fit/split-plot-posterior.ts';
 export * from './fit/split-plot-prediction.ts';
 export * from './fit/split-plot-result.ts';
@@ -152,15 +168,22 @@ export { exponentialDraw, standardNormal } from './random/standard-normal.ts';
 export * from './random/uniform.ts';
 // recipe
 export * from './recipe/chance.ts';
+export * from './recipe/confirmation-bounds.ts';
+export * from './recipe/confirmation-verdict.ts';
 export * from './recipe/nothing-counted.ts';
 export * from './recipe/predictor.ts';
 export * from './recipe/recipe-window.ts';
 export * from './recipe/recommendation.ts';
 export * from './recipe/requirement.ts';
+export * from './recipe/same-set-points.ts';
 export * from './recipe/set-point-wander.ts';
 export * from './recipe/strand-forms.ts';
-export * from './recipe/wanted-response.ts';
 export * from './recipe/trade-off.ts';
+export * from './recipe/wanted-response.ts';
+// release
+export * from './release/recipe-card.ts';
+export * from './release/release.ts';
+export * from './release/warm-up.ts';
 // schedule
 export * from './schedule/cost.ts';
 export * from './schedule/hold.ts';
@@ -187,6 +210,7 @@ export * from './spool/capability.ts';
 export * from './spool/certificate.ts';
 export * from './spool/certified-spool.ts';
 export * from './spool/chart-constants.ts';
+export * from './spool/comparison.ts';
 export * from './spool/individuals-chart.ts';
 export * from './spool/run-rules.ts';
 export * from './spool/subgroup-chart.ts';
@@ -235,8 +259,8 @@ export * from './surface/steepest-path.ts';
 export * from './surface/surface-belief.ts';
 export { quickNormalLower, quickTLower } from './surface/tabulated-cdf.ts';
 export { type TermRow, termRow } from './surface/term-row.ts';
-export * from './surface/variance-share.ts';
 export * from './surface/trade-off-front.ts';
+export * from './surface/variance-share.ts';
 // term
 export * from './term/model-matrix.ts';
 export * from './term/term.ts';

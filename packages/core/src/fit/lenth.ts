@@ -39,9 +39,7 @@ export function lenth(effects: Float64Array, alpha = 0.05): Lenth {
       { effects: m },
     );
   }
-  const sizes = effects.map(Math.abs);
-  const first = 1.5 * median(sizes);
-  const pse = 1.5 * median(sizes.filter((size) => size < 2.5 * first));
+  const pse = pseudoStandardError(effects);
   const df = m / 3;
   const gamma = (1 + (1 - alpha) ** (1 / m)) / 2;
   return {
@@ -54,6 +52,13 @@ export function lenth(effects: Float64Array, alpha = 0.05): Lenth {
       return { effect, ratio: effect / pse, p: tTwoSided(effect / pse, df) };
     }),
   };
+}
+
+/** 1.5·median of the |e| below 2.5·s0, s0 = 1.5·median|e|. */
+export function pseudoStandardError(effects: Float64Array): number {
+  const sizes = effects.map(Math.abs);
+  const first = 1.5 * median(sizes);
+  return 1.5 * median(sizes.filter((size) => size < 2.5 * first));
 }
 
 /** Median; 0 of nothing, which only happens when more than half of the effects are exactly 0. */

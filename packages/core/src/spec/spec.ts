@@ -26,13 +26,17 @@ export const Goal = z.strictObject({
 });
 export type Goal = z.infer<typeof Goal>;
 
-/** `exposure` and `weight` name columns of the run table. */
+/**
+ * `exposure` and `weight` name columns of the run table. `family` is how a count scatters about its
+ * mean; left out, the counts themselves decide.
+ */
 export const Response = z.strictObject({
   name: z.string().trim().min(1).max(60),
   kind: ResponseKind,
   unit: z.string().max(20).optional(),
   exposure: z.string().optional(),
   weight: z.string().optional(),
+  family: z.enum(['poisson', 'quasi-poisson', 'negative-binomial']).optional(),
   goal: Goal.optional(),
 });
 export type Response = z.infer<typeof Response>;

@@ -74,7 +74,10 @@ export const AnovaTable = z.strictObject({
 });
 export type AnovaTable = z.infer<typeof AnovaTable>;
 
-/** A source tested after all others, its contrasts together; `dfError` null for chi-squared. */
+/**
+ * A source tested after all others, its contrasts together; `dfError` null for chi-squared.
+ * `likelihoodRatio`: of counts, the rise of the deviance when the source is dropped; else null.
+ */
 export const SourceTest = z.strictObject({
   source: z.string(),
   test: z.enum(['f', 'chi-squared']),
@@ -82,6 +85,7 @@ export const SourceTest = z.strictObject({
   dfError: z.number().nullable(),
   statistic: z.number(),
   p: z.number(),
+  likelihoodRatio: z.number().nullable(),
 });
 export type SourceTest = z.infer<typeof SourceTest>;
 
@@ -107,6 +111,137 @@ export const VarianceReport = z.strictObject({
   isAtBoundary: z.boolean(),
 });
 export type VarianceReport = z.infer<typeof VarianceReport>;
+
+/** How the variance between plots is estimated. */
+export const VarianceEstimator = z.enum([
+  'restricted likelihood',
+  'ratio fixed at 1',
+  'pure error',
+  'Bayesian',
+]);
+export type VarianceEstimator = z.infer<typeof VarianceEstimator>;
+
+/** A response by one estimate of the variances; `says` is why it has no terms. */
+export const SensitivityRow = z.strictObject({
+  estimator: VarianceEstimator,
+  says: z.string().nullable(),
+  components: z.array(z.strictObject({ name: z.string(), standardDeviation: z.number() })),
+  terms: z.array(
+    z.strictObject({
+      name: z.string(),
+      estimate: z.number(),
+      standardError: z.number().nullable(),
+      df: z.number().nullable(),
+      low: z.number().nullable(),
+      high: z.number().nullable(),
+    }),
+  ),
+});
+export type SensitivityRow = z.infer<typeof SensitivityRow>;
+
+/**
+ * Which estimate of the variance between plots to judge by, why, and how much the answer depends on
+ * it. `terms` of the fit are always those of restricted likelihood.
+ */
+export const VarianceSensitivity = z.strictObject({
+  judgedBy: VarianceEstimator,
+  why: z.string(),
+  says: z.string(),
+  /** What the Bayesian row held before the data. */
+  prior: z.string().nullable(),
+  rows: z.array(SensitivityRow),
+});
+export type VarianceSensitivity = z.infer<typeof VarianceSensitivity>;
+
+/** A question of the user's own, answered on the scale of the model. */
+export const ContrastReport = z.strictObject({
+  name: z.string(),
+  estimate: z.number(),
+  standardError: z.number().nullable(),
+  df: z.number().nullable(),
+  statistic: z.number().nullable(),
+  p: z.number().nullable(),
+  low: z.number().nullable(),
+  high: z.number().nullable(),
+});
+export type ContrastReport = z.infer<typeof ContrastReport>;
+
+/** Points for a picture of a check, with lines at some values across. */
+export const CheckPicture = z.strictObject({
+  x: z.string(),
+  y: z.string(),
+  points: z.array(z.strictObject({ row: z.int().positive(), x: z.number(), y: z.number() })),
+  guides: z.array(z.strictObject({ at: z.number(), says: z.string() })),
+});
+export type CheckPicture = z.infer<typeof CheckPicture>;
+
+export const CheckKind = z.enum([
+  'leverage',
+  'outliers',
+  'influence',
+  'outlying plots',
+  'normality',
+  'constant variance',
+  'drift over run order',
+  'drift over the clock',
+  'lack of fit',
+  'gauge floor',
+]);
+export type CheckKind = z.infer<typeof CheckKind>;
+
+/** One look at whether a fit stands, in one plain sentence. Rows count from 1. */
+export const Check = z.strictObject({
+  kind: CheckKind,
+  /** `concern`: read on before using the fit. `unknown`: these runs cannot tell. */
+  standing: z.enum(['sound', 'concern', 'unknown']),
+  says: z.string(),
+  rows: z.array(z.int().positive()),
+  statistic: z.number().nullable(),
+  p: z.number().nullable(),
+  picture: CheckPicture.nullable(),
+});
+export type Check = z.infer<typeof Check>;
+
+/** Hierarchical models that the runs hardly tell from the best one. */
+export const Alternatives = z.strictObject({
+  criterion: z.enum(['aicc', 'bic']),
+  within: z.number(),
+  looked: z.int(),
+  search: z.enum(['all', 'guided']),
+  says: z.string(),
+  inAll: z.array(z.string()),
+  inNone: z.array(z.string()),
+  models: z.array(
+    z.strictObject({
+      terms: z.array(Powers),
+      names: z.array(z.string()),
+      criterion: z.number(),
+      behind: z.number(),
+    }),
+  ),
+});
+export type Alternatives = z.infer<typeof Alternatives>;
+
+/** The two-stage reading of a definitive screening plan. */
+export const ScreeningReport = z.strictObject({
+  says: z.string(),
+  errorSd: z.number(),
+  errorDf: z.number(),
+  /** Main effects below this p go on to the second stage. */
+  threshold: z.number(),
+  mainEffects: z.array(
+    z.strictObject({
+      name: z.string(),
+      estimate: z.number(),
+      t: z.number(),
+      p: z.number(),
+      isActive: z.boolean(),
+    }),
+  ),
+  secondOrder: z.array(z.string()),
+  terms: z.array(Powers),
+});
+export type ScreeningReport = z.infer<typeof ScreeningReport>;
 
 /** On the scale of the model (see `scale`); coded and natural are null for an exact rising ridge. */
 export const StationaryReport = z.strictObject({
@@ -149,12 +284,22 @@ export const CellCount = z.strictObject({
 });
 export type CellCount = z.infer<typeof CellCount>;
 
-/** Lenth's reading of a saturated two-level design: effects beyond `me` stand out, beyond `sme` surely. */
+/**
+ * Lenth's reading of a saturated two-level design: effects beyond `me` stand out, beyond `sme` surely.
+ * `simulated`: the same two limits by simulation of effects that are all noise, as multiples of
+ * `pse`: for one effect, and for the largest of all.
+ */
 export const LenthReport = z.strictObject({
   pse: z.number(),
   df: z.number(),
   me: z.number(),
   sme: z.number(),
+  simulated: z.strictObject({
+    each: z.number(),
+    largest: z.number(),
+    draws: z.int(),
+    seed: z.int(),
+  }),
   effects: z.array(
     z.strictObject({ name: z.string(), effect: z.number(), p: z.number().nullable() }),
   ),
@@ -197,6 +342,8 @@ export const ResponseFit = z.strictObject({
   adjustedRSquared: share,
   predictiveRSquared: share,
   press: share,
+  /** What the shares stand for where it is not the usual, or why there are none. */
+  sharesSay: z.string().nullable(),
   /** Small-sample Akaike and Bayesian information of the model; smaller is better. */
   aicc: share,
   bic: share,
@@ -209,6 +356,11 @@ export const ResponseFit = z.strictObject({
   varianceComponents: z.array(VarianceReport),
   /** Which terms rest on how many df, in words; one sentence a stratum. */
   strata: z.array(z.string()),
+  sensitivity: VarianceSensitivity.nullable(),
+  contrasts: z.array(ContrastReport),
+  checks: z.array(Check),
+  screening: ScreeningReport.nullable(),
+  alternatives: Alternatives.nullable(),
   stationaryPoint: StationaryReport.nullable(),
   cells: CellCount,
   runs: z.array(RunReport),

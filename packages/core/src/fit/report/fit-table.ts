@@ -1,10 +1,12 @@
 import type { Response, Spec } from '../../spec/spec.ts';
 import type { FitResult, ResponseFit } from './fit-result.ts';
-import { preparedResponse } from './prepared-response.ts';
+import type { Prepared } from './prepared.ts';
+import { preparedResponse, type RunKnowledge } from './prepared-response.ts';
 import { reportCount } from './report-count.ts';
 import { reportLeastSquares } from './report-least-squares.ts';
 import { reportPassFail } from './report-pass-fail.ts';
-import { plotStrata, reportSplitPlot } from './report-split-plot.ts';
+import { plotStrata, reportSplitPlot, splitPlotSensitivity } from './report-split-plot.ts';
+import { type Reported, reportedChecks } from './reported.ts';
 import { type RunTable, runCount } from './run-table.ts';
 import { type ReadRuns, readRuns, type Units } from './usable-run.ts';
 
@@ -14,6 +16,7 @@ export interface FitTableInput {
   readonly table: RunTable;
   /** Of the factor columns; `natural` when left out. */
   readonly units?: Units;
+  readonly known?: RunKnowledge;
 }
 
 /**
@@ -26,11 +29,12 @@ export interface FitTableInput {
  * @throws {DomainError} `unknown_column`, `ragged_columns`, `not_a_number` or `unknown_level` when
  *   the table itself is broken
  */
-export function fitTable({ spec, table, units = 'natural' }: FitTableInput): FitResult {
+export function fitTable({ spec, table, units = 'natural', known }: FitTableInput): FitResult {
   const count = runCount(table);
   const read = readRuns(spec, table, count, units);
+  const context = { units, ...(known ? { known } : {}) };
   return {
-    responses: spec.responses.map((response) => fitResponse(spec, response, table, read, units)),
+    responses: spec.responses.map((response) => fitResponse(spec, response, table, read, context)),
   };
 }
 
@@ -39,12 +43,23 @@ function fitResponse(
   response: Response,
   table: RunTable,
   read: ReadRuns,
-  units: Units,
+  context: { readonly units: Units; readonly known?: RunKnowledge },
 ): ResponseFit {
-  const prepared = preparedResponse(spec, response, table, read, units);
+  const prepared = preparedResponse(spec, response, table, read, context);
   if ('refused' in prepared) return prepared.refused;
-  if (response.kind === 'pass-fail') return reportPassFail(prepared);
+  const way = wayOf(prepared);
+  const reported = way(prepared);
+  return {
+    ...reported.fit,
+    sensitivity: splitPlotSensitivity(prepared),
+    checks: reportedChecks(prepared, reported, way),
+  };
+}
+
+/** How a response is fitted, by its kind and by whether its runs come in plots. */
+function wayOf(prepared: Prepared): (prepared: Prepared) => Reported {
+  if (prepared.response.kind === 'pass-fail') return reportPassFail;
   const plots = plotStrata(prepared);
-  if (response.kind === 'count') return reportCount(prepared, plots);
-  return plots.strata.length > 0 ? reportSplitPlot(prepared, plots) : reportLeastSquares(prepared);
+  if (prepared.response.kind === 'count') return (given) => reportCount(given, plots);
+  return plots.strata.length > 0 ? (given) => reportSplitPlot(given, plots) : reportLeastSquares;
 }

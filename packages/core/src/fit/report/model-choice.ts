@@ -56,7 +56,7 @@ export function modelChoice(input: ModelChoiceInput): ModelChoice {
     return { kind: 'not-chosen', says };
   }
   const read = readRuns(spec, table, runCount(table), units);
-  const prepared = preparedResponse(spec, response, table, read, units);
+  const prepared = preparedResponse(spec, response, table, read, { units });
   if ('refused' in prepared)
     return { kind: 'not-chosen', says: prepared.refused.cannotSay.map((c) => c.says).join(' ') };
   const { model, weights, y } = prepared;

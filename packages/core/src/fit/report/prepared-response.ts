@@ -7,7 +7,18 @@ import { covariateRange, estimable, modelColumns } from './model-columns.ts';
 import type { Prepared } from './prepared.ts';
 import { responseCells } from './response-cells.ts';
 import type { RunTable } from './run-table.ts';
+import type { CarriedPrior } from './sensitivity.ts';
 import { codingTolerance, type ReadRuns, type Units } from './usable-run.ts';
+
+/** What is known of the runs besides the table; nothing of it is needed. */
+export interface RunKnowledge {
+  /** How each row is called in words, in the order of the rows; "row 7" when left out. */
+  readonly runNames?: readonly string[];
+  /** Smallest value of each spread that the gauge could show, in the response's unit, by response. */
+  readonly floors?: Readonly<Record<string, number>>;
+  /** Priors on the variances carried from an earlier study, by response. */
+  readonly priors?: Readonly<Record<string, CarriedPrior>>;
+}
 
 /** One response with its cells picked and its estimable columns built, or why it cannot be fitted. */
 export function preparedResponse(
@@ -15,7 +26,7 @@ export function preparedResponse(
   response: Response,
   table: RunTable,
   read: ReadRuns,
-  units: Units,
+  { units, known = {} }: { readonly units: Units; readonly known?: RunKnowledge },
 ): Prepared | { readonly refused: ResponseFit } {
   const taken = responseCells(response, table, read);
   if (taken.isRefused) return { refused: emptyFit(response, taken.cells, taken.cannotSay) };
@@ -43,7 +54,13 @@ export function preparedResponse(
     y: taken.y,
     weights: taken.weights,
     exposure: taken.exposure,
+    units,
     rankTolerance,
+    order: read.order,
+    hours: read.hours,
+    runName: (row) => known.runNames?.[row - 1] ?? `row ${row}`,
+    floor: known.floors?.[response.name] ?? null,
+    carried: known.priors?.[response.name],
     cells: taken.cells,
     cannotSay: [
       ...taken.cannotSay,

@@ -3,7 +3,8 @@ import type { Dense } from '../../linear/dense.ts';
 import type { Response, Spec } from '../../spec/spec.ts';
 import type { CannotSay, CellCount } from './fit-result.ts';
 import type { ModelColumns } from './model-columns.ts';
-import type { UsableRun } from './usable-run.ts';
+import type { CarriedPrior } from './sensitivity.ts';
+import type { Units, UsableRun } from './usable-run.ts';
 
 /** One response ready to be fitted: estimable columns, values, and where the cells went. */
 export interface Prepared {
@@ -17,7 +18,17 @@ export interface Prepared {
   readonly y: Float64Array;
   readonly weights: Float64Array | undefined;
   readonly exposure: Float64Array | undefined;
+  readonly units: Units;
   readonly rankTolerance: number;
+  /** When each row of the table was run: its place, and hours where a clock was kept; shape (rows). */
+  readonly order: Float64Array;
+  readonly hours: Float64Array | null;
+  /** How a run is called, by its row from 1. */
+  readonly runName: (row: number) => string;
+  /** Smallest value of a spread that the gauge could show. */
+  readonly floor: number | null;
+  /** What was known of the variances before, from an earlier study. */
+  readonly carried: CarriedPrior | undefined;
   readonly cells: CellCount;
   readonly cannotSay: readonly CannotSay[];
 }

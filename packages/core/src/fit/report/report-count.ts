@@ -1,11 +1,15 @@
+import { chiSquaredUpper } from '../../distribution/chi-squared.ts';
+import { cholesky, forwardSolveInto } from '../../linear/cholesky.ts';
 import type { CountCoefficient, CountFit } from '../count-result.ts';
 import { fitCounts } from '../counts.ts';
 import { fitPoissonMixed } from '../poisson-mixed.ts';
+import { contrastReports } from './contrast-report.ts';
 import { emptyFit } from './empty-fit.ts';
-import type { FittedTerm, ResponseFit } from './fit-result.ts';
+import type { FittedTerm, ResponseFit, SourceTest } from './fit-result.ts';
 import { termGroups } from './model-columns.ts';
 import { covarianceRows, finiteOrNull, type Prepared } from './prepared.ts';
 import { type PlotStrata, runReports } from './report-split-plot.ts';
+import type { Reported } from './reported.ts';
 import { stationaryReport } from './stationary-report.ts';
 
 const methods = {
@@ -15,7 +19,11 @@ const methods = {
 } as const;
 
 /** A count: events per exposure as exp of the terms, with an effect of each whole plot if any. */
-export function reportCount(prepared: Prepared, plots: PlotStrata): ResponseFit {
+export function reportCount(prepared: Prepared, plots: PlotStrata): Reported {
+  return { fit: countFit(prepared, plots), plots: [] };
+}
+
+function countFit(prepared: Prepared, plots: PlotStrata): ResponseFit {
   const wholePlots = plots.strata[0];
   if (!wholePlots) return reportPlainCount(prepared);
   const { response, cells, cannotSay, model, y, exposure, runs } = prepared;
@@ -30,11 +38,15 @@ export function reportCount(prepared: Prepared, plots: PlotStrata): ResponseFit 
   if (fit.kind !== 'fitted') return withoutErrors(reportPlainCount(prepared), fit);
   const estimates = Float64Array.from(fit.coefficients, (term) => term.estimate);
   const stationary = stationaryReport(prepared, estimates, fit.covariance.data);
+  const covariance = covarianceRows(fit.covariance);
+  const asked = contrastReports(prepared, { terms: fit.coefficients, covariance, df: () => null });
   return {
-    ...emptyFit(response, cells, [...cannotSay, ...stationary.cannotSay]),
+    ...emptyFit(response, cells, [...cannotSay, ...stationary.cannotSay, ...asked.cannotSay]),
     method: 'Poisson with whole plots',
     terms: terms(prepared, fit.coefficients),
-    covariance: covarianceRows(fit.covariance),
+    covariance,
+    sourceTests: waldTests(prepared, fit.covariance, estimates),
+    contrasts: asked.contrasts,
     varianceComponents: [
       {
         name: plots.names[0]!,
@@ -85,7 +97,7 @@ function reportPlainCount(prepared: Prepared): ResponseFit {
   const result = fitCounts({
     x: model.x,
     counts: y,
-    family: 'automatic',
+    family: prepared.response.family ?? 'automatic',
     names: model.columns.map((column) => column.name),
     groups,
     ...(exposure ? { exposure } : {}),
@@ -127,11 +139,15 @@ function fitted(prepared: Prepared, base: ResponseFit, fit: CountFit): ResponseF
     Float64Array.from(fit.coefficients, (term) => term.estimate),
     fit.covariance.data,
   );
+  const covariance = covarianceRows(fit.covariance);
+  const df = finiteOrNull(fit.coefficients[0]!.df);
+  const asked = contrastReports(prepared, { terms: fit.coefficients, covariance, df: () => df });
   return {
     ...base,
     method: methods[fit.family],
     terms: terms(prepared, fit.coefficients),
-    covariance: covarianceRows(fit.covariance),
+    covariance,
+    contrasts: asked.contrasts,
     sourceTests: fit.dropTests.map((test) => ({
       source: test.name,
       test: test.kind,
@@ -139,15 +155,47 @@ function fitted(prepared: Prepared, base: ResponseFit, fit: CountFit): ResponseF
       dfError: test.kind === 'f' ? fit.dfResidual : null,
       statistic: test.statistic,
       p: test.p,
+      likelihoodRatio: test.likelihoodRatio,
     })),
     dfResidual: fit.dfResidual,
     dispersion: fit.dispersion,
     deviance: fit.deviance,
     stationaryPoint: stationary.report,
-    runs: runReports(runs, y, fit.fitted, difference(y, fit.fitted), fit.leverages),
-    cannotSay: [...base.cannotSay, ...stationary.cannotSay],
+    runs: countRuns(runs, y, fit),
+    cannotSay: [...base.cannotSay, ...stationary.cannotSay, ...asked.cannotSay],
     remarks: [fit.reason, ...fit.remarks],
   };
+}
+
+/** Runs with Pearson residuals over their own spread, √(1 − h) and the dispersion allowed for. */
+function countRuns(runs: Prepared['runs'], y: Float64Array, fit: CountFit) {
+  const plain = runReports(runs, y, fit.fitted, difference(y, fit.fitted), fit.leverages);
+  const p = fit.coefficients.length;
+  return plain.map((run, i) => {
+    const h = fit.leverages[i]!;
+    if (h > 1 - 1e-9) return run;
+    const studentised = fit.pearsonResiduals[i]! / Math.sqrt(fit.dispersion * (1 - h));
+    return { ...run, studentised, cooksDistance: (studentised * studentised * h) / ((1 - h) * p) };
+  });
+}
+
+/** Sources tested after all others by their estimates and covariance. */
+function waldTests(
+  { model }: Prepared,
+  { cols: p, data }: CountFit['covariance'],
+  estimates: Float64Array,
+): SourceTest[] {
+  return termGroups(model.columns).flatMap(({ source, columns }) => {
+    const m = columns.length;
+    const block = Float64Array.from(columns.flatMap((i) => columns.map((j) => data[i * p + j]!)));
+    const factor = cholesky(block, m);
+    if (factor.kind !== 'factored') return [];
+    const z = Float64Array.from(columns, (j) => estimates[j]!);
+    forwardSolveInto(z, factor.lower, m);
+    const statistic = z.reduce((sum, value) => sum + value * value, 0);
+    const judged = { statistic, p: chiSquaredUpper(statistic, m), likelihoodRatio: null };
+    return [{ source, test: 'chi-squared', df: m, dfError: null, ...judged }];
+  });
 }
 
 const difference = (y: Float64Array, fitted: Float64Array): Float64Array =>

@@ -6,6 +6,7 @@ import { type Fitted, leastSquares, type Saturated } from '../least-squares.ts';
 import { runDiagnostics } from '../run-diagnostics.ts';
 import { informationCriterion } from '../selection.ts';
 import { termTests } from '../term-test.ts';
+import { contrastReports } from './contrast-report.ts';
 import { emptyFit } from './empty-fit.ts';
 import type {
   AnovaTable,
@@ -18,14 +19,14 @@ import type {
 } from './fit-result.ts';
 import { columnsAt, settingGroups, termGroups } from './model-columns.ts';
 import { covarianceRows, type Prepared } from './prepared.ts';
+import { REPORT_LEVEL } from './report-level.ts';
+import type { Reported } from './reported.ts';
+import { screeningReport } from './screening-report.ts';
 import { lenthReport, powerRemarks, powerReport } from './second-look.ts';
 import { stationaryReport } from './stationary-report.ts';
 
-/** Confidence of the intervals in a report. */
-export const REPORT_LEVEL = 0.95;
-
 /** A response by least squares: estimates, tests, shares, lack of fit and diagnostics. */
-export function reportLeastSquares(given: Prepared): ResponseFit {
+export function reportLeastSquares(given: Prepared): Reported {
   const { prepared, fit } = fullRankFit(given);
   const { response, cells, y, runs, model } = prepared;
   const base = emptyFit(response, cells, prepared.cannotSay);
@@ -48,11 +49,14 @@ export function reportLeastSquares(given: Prepared): ResponseFit {
     const value = informationCriterion(criterion, fit.rss, size, y.length, fit.coefficients.length);
     return isJudged && Number.isFinite(value) ? value : null;
   };
-  return {
+  const terms = fittedTerms(prepared, fit, isJudged);
+  const covariance = isJudged ? covarianceRows(fit.unscaledCovariance, fit.residualSd ** 2) : null;
+  const asked = contrastReports(prepared, { terms, covariance, df: () => fit.dfResidual });
+  const told: ResponseFit = {
     ...base,
     method: prepared.weights ? 'weighted least squares' : 'least squares',
-    terms: fittedTerms(prepared, fit, isJudged),
-    covariance: isJudged ? covarianceRows(fit.unscaledCovariance, fit.residualSd ** 2) : null,
+    terms,
+    covariance,
     anova: isConstant ? null : anovaTable(table),
     sourceTests: table.partial.flatMap((row) => sourceTest(row, fit.dfResidual)),
     dfResidual: fit.dfResidual,
@@ -64,6 +68,8 @@ export function reportLeastSquares(given: Prepared): ResponseFit {
     lenth: fit.kind === 'saturated' ? lenthReport(prepared, fit) : null,
     power,
     varianceComponents: isJudged ? [residualComponent(fit)] : [],
+    contrasts: asked.contrasts,
+    screening: screeningReport(prepared),
     stationaryPoint: stationary.report,
     runs: runReports(prepared, fit),
     remarks: powerRemarks(response.name, power),
@@ -71,8 +77,10 @@ export function reportLeastSquares(given: Prepared): ResponseFit {
       ...prepared.cannotSay,
       ...cautions(prepared, fit, fitTest, isConstant),
       ...stationary.cannotSay,
+      ...asked.cannotSay,
     ],
   };
+  return { fit: told, plots: [] };
 }
 
 /** Extreme weights can alias columns that were independent without them: then more give way. */
@@ -131,7 +139,8 @@ function anovaTable(table: Anova): AnovaTable {
 
 function sourceTest(row: AnovaRow, dfError: number): SourceTest[] {
   if (row.f === null || row.p === null) return [];
-  return [{ source: row.source, test: 'f', df: row.df, dfError, statistic: row.f, p: row.p }];
+  const { source, df, f: statistic, p } = row;
+  return [{ source, test: 'f', df, dfError, statistic, p, likelihoodRatio: null }];
 }
 
 function residualComponent(fit: Fitted) {

@@ -1,12 +1,18 @@
 import { fitPassFail } from '../pass-fail.ts';
+import { contrastReports } from './contrast-report.ts';
 import { emptyFit } from './empty-fit.ts';
 import type { ResponseFit } from './fit-result.ts';
 import { covarianceRows, finiteOrNull, type Prepared } from './prepared.ts';
 import { runReports } from './report-split-plot.ts';
+import type { Reported } from './reported.ts';
 import { stationaryReport } from './stationary-report.ts';
 
 /** Passing or failing: log odds of passing, by penalised likelihood, which separation cannot break. */
-export function reportPassFail(prepared: Prepared): ResponseFit {
+export function reportPassFail(prepared: Prepared): Reported {
+  return { fit: passFailFit(prepared), plots: [] };
+}
+
+function passFailFit(prepared: Prepared): ResponseFit {
   const { response, cells, cannotSay, model, y, runs, spec } = prepared;
   const base = emptyFit(response, cells, cannotSay);
   const result = fitPassFail({
@@ -26,6 +32,9 @@ export function reportPassFail(prepared: Prepared): ResponseFit {
   }
   const estimates = Float64Array.from(result.coefficients, (term) => term.estimate);
   const stationary = stationaryReport(prepared, estimates, result.covariance.data);
+  const covariance = covarianceRows(result.covariance);
+  const terms = result.coefficients;
+  const asked = contrastReports(prepared, { terms, covariance, df: () => null });
   const plots = spec.wholePlot
     ? ['The plots are not in this model: errors of terms set once a plot may be too small.']
     : [];
@@ -44,7 +53,8 @@ export function reportPassFail(prepared: Prepared): ResponseFit {
       low: finiteOrNull(term.low),
       high: finiteOrNull(term.high),
     })),
-    covariance: covarianceRows(result.covariance),
+    covariance,
+    contrasts: asked.contrasts,
     stationaryPoint: stationary.report,
     runs: runReports(
       runs,
@@ -56,6 +66,7 @@ export function reportPassFail(prepared: Prepared): ResponseFit {
       ...cannotSay,
       ...(result.isSeparated ? [{ kind: 'separated' as const, says: result.remarks[0]! }] : []),
       ...stationary.cannotSay,
+      ...asked.cannotSay,
     ],
     remarks: [...(result.isSeparated ? [] : result.remarks), ...plots],
   };

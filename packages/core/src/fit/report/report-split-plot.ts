@@ -1,11 +1,23 @@
 import { contrastTest } from '../contrast-test.ts';
 import { leastSquares } from '../least-squares.ts';
 import { fitSplitPlot } from '../split-plot.ts';
-import type { SplitPlotFit, SplitPlotRefusal } from '../split-plot-result.ts';
+import { type SplitPlotLackOfFit, splitPlotLackOfFit } from '../split-plot-lack-of-fit.ts';
+import type { SplitPlotFit, SplitPlotInput, SplitPlotRefusal } from '../split-plot-result.ts';
+import { contrastReports } from './contrast-report.ts';
 import { emptyFit } from './empty-fit.ts';
-import type { CannotSay, CannotSayKind, ResponseFit, SourceTest } from './fit-result.ts';
-import { termGroups } from './model-columns.ts';
+import type {
+  CannotSay,
+  CannotSayKind,
+  LackOfFitReport,
+  ResponseFit,
+  SourceTest,
+  VarianceSensitivity,
+} from './fit-result.ts';
+import { settingGroups, termGroups } from './model-columns.ts';
 import { covarianceRows, finiteOrNull, type Prepared } from './prepared.ts';
+import type { Reported } from './reported.ts';
+import { varianceSensitivity } from './sensitivity.ts';
+import { splitPlotRuns, splitPlotShares } from './split-plot-runs.ts';
 import { stationaryReport } from './stationary-report.ts';
 
 /** Groupings of the runs that are neither one a run nor one for all the same runs. */
@@ -35,27 +47,51 @@ export function plotStrata({ plotNames: names, runs }: Prepared): PlotStrata {
 }
 
 /** A response whose runs come in plots, by restricted maximum likelihood. */
-export function reportSplitPlot(prepared: Prepared, { strata, names }: PlotStrata): ResponseFit {
-  const { model, y, weights } = prepared;
-  const result = fitSplitPlot({
+export function reportSplitPlot(prepared: Prepared, plots: PlotStrata): Reported {
+  const input = splitPlotInput(prepared, plots);
+  const result = fitSplitPlot(input);
+  if (result.kind !== 'fitted') return { fit: refusedReport(prepared, result), plots: [] };
+  return fittedReport(prepared, result, input);
+}
+
+function splitPlotInput(
+  { model, y, weights }: Prepared,
+  { strata, names }: PlotStrata,
+): SplitPlotInput {
+  return {
     x: model.x,
     y,
     strata,
     names: model.columns.map((column) => column.name),
     strataNames: names,
     ...(weights ? { weights } : {}),
-  });
-  return result.kind === 'fitted'
-    ? fittedReport(prepared, result)
-    : refusedReport(prepared, result);
+  };
 }
 
-function fittedReport(prepared: Prepared, fit: SplitPlotFit): ResponseFit {
-  const { response, cells, model, runs, y } = prepared;
+/** The response by every estimate of the variance between plots; null where there are no plots. */
+export function splitPlotSensitivity(prepared: Prepared): VarianceSensitivity | null {
+  const { kind } = prepared.response;
+  const plots = plotStrata(prepared);
+  if ((kind !== 'continuous' && kind !== 'spread') || plots.strata.length === 0) return null;
+  const input = splitPlotInput(prepared, plots);
+  const reml = fitSplitPlot(input);
+  return varianceSensitivity(input, reml, settingGroups(prepared.runs), prepared.carried);
+}
+
+function fittedReport(prepared: Prepared, fit: SplitPlotFit, input: SplitPlotInput): Reported {
+  const { response, cells, model } = prepared;
   const estimates = Float64Array.from(fit.coefficients, (term) => term.estimate);
   const stationary = stationaryReport(prepared, estimates, fit.adjustedCovariance.data);
   const residual = fit.varianceComponents.at(-1)!;
-  return {
+  const looked = splitPlotRuns(prepared.runs, input, fit);
+  const covariance = covarianceRows(fit.adjustedCovariance);
+  const asked = contrastReports(prepared, {
+    terms: fit.coefficients,
+    covariance,
+    df: (weights) =>
+      finiteOrNull(contrastTest(fit, { rows: 1, cols: weights.length, data: weights }).ddf),
+  });
+  const told: ResponseFit = {
     ...emptyFit(response, cells, []),
     method: 'restricted maximum likelihood',
     terms: fit.coefficients.map((term, j) => ({
@@ -69,9 +105,10 @@ function fittedReport(prepared: Prepared, fit: SplitPlotFit): ResponseFit {
       low: term.low,
       high: term.high,
     })),
-    covariance: covarianceRows(fit.adjustedCovariance),
+    covariance,
     sourceTests: sourceTests(prepared, fit),
     residualSd: residual.standardDeviation,
+    ...splitPlotShares(fit, looked.predictive, input.strataNames![0]!),
     varianceComponents: fit.varianceComponents.map((component) => ({
       name: component.name,
       variance: component.variance,
@@ -80,22 +117,33 @@ function fittedReport(prepared: Prepared, fit: SplitPlotFit): ResponseFit {
       high: finiteOrNull(component.high),
       isAtBoundary: component.isAtBoundary,
     })),
-    lackOfFit: {
-      kind: 'in-plots',
-      says: 'not testable here: runs within one plot share its setting, so repeats within it are no replicates',
-      f: null,
-      pValue: null,
-      ss: null,
-      df: null,
-      pureErrorSs: null,
-      pureErrorDf: null,
-    },
+    lackOfFit: lackOfFitReport(splitPlotLackOfFit(input, settingGroups(prepared.runs))),
     strata: fit.strata.map((stratum) => stratum.words),
+    contrasts: asked.contrasts,
     stationaryPoint: stationary.report,
-    runs: runReports(runs, y, fit.fitted, fit.residuals),
-    cannotSay: [...prepared.cannotSay, ...stationary.cannotSay],
+    runs: looked.runs,
+    cannotSay: [...prepared.cannotSay, ...stationary.cannotSay, ...asked.cannotSay],
     remarks: [...fit.remarks],
   };
+  return { fit: told, plots: looked.plots };
+}
+
+function lackOfFitReport(result: SplitPlotLackOfFit): LackOfFitReport {
+  const nothing = { ss: null, pureErrorSs: null };
+  const untested = { f: null, pValue: null, df: null, pureErrorDf: null, ...nothing };
+  switch (result.kind) {
+    case 'tested': {
+      const { f, df, dfError, pValue } = result;
+      const says = `F = ${f.toPrecision(4)} on ${df} and ${dfError.toFixed(1)} df, p = ${pValue.toPrecision(3)}`;
+      return { kind: 'tested', says, f, pValue, df, pureErrorDf: dfError, ...nothing };
+    }
+    case 'saturated': {
+      const says = `not testable: ${result.terms} terms on ${result.distinctRuns} distinct runs`;
+      return { kind: 'saturated', says, ...untested };
+    }
+    case 'in-plots':
+      return { kind: 'in-plots', says: `not testable: ${result.words}`, ...untested };
+  }
 }
 
 function sourceTests({ model }: Prepared, fit: SplitPlotFit): SourceTest[] {
@@ -111,6 +159,7 @@ function sourceTests({ model }: Prepared, fit: SplitPlotFit): SourceTest[] {
       dfError: finiteOrNull(test.ddf),
       statistic: test.f,
       p: test.p,
+      likelihoodRatio: null,
     };
   });
 }

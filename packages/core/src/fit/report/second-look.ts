@@ -2,6 +2,7 @@ import { boxCox } from '../box-cox.ts';
 import { factorialEffects } from '../effect.ts';
 import type { Saturated } from '../least-squares.ts';
 import { lenth } from '../lenth.ts';
+import { lenthCritical } from '../lenth-simulation.ts';
 import type { LenthReport, PowerReport } from './fit-result.ts';
 import type { Prepared } from './prepared.ts';
 
@@ -23,6 +24,7 @@ export function lenthReport({ model }: Prepared, fit: Saturated): LenthReport | 
     df,
     me,
     sme,
+    simulated: lenthCritical(effects.length),
     effects: read.map(({ effect, p: share }, j) => ({
       name: model.columns[j + 1]!.name,
       effect,

@@ -30,6 +30,10 @@ export interface UnusableRun {
 export interface ReadRuns {
   /** Blocks are drawn from a population; their labels then lead `plots`. */
   readonly areBlocksDrawn: boolean;
+  /** Place of every row in the run order; the place in the table when nothing else is said. */
+  readonly order: Float64Array;
+  /** Hours since the first run, of every row; null where no clock was kept. */
+  readonly hours: Float64Array | null;
   readonly usable: readonly UsableRun[];
   readonly unusable: readonly UnusableRun[];
 }
@@ -73,7 +77,37 @@ export function readRuns(spec: Spec, table: RunTable, count: number, units: Unit
       covariates: covariates.map(({ name, cells }) => numberIn(cells[row], name, row)!),
     });
   }
-  return { areBlocksDrawn, usable, unusable };
+  return { areBlocksDrawn, ...runTimes(spec, table, count), usable, unusable };
+}
+
+/** Heads that say a place in the run order when the spec names no column for it. */
+const ORDER_HEADS = ['runOrder', 'run order'];
+
+function runTimes(spec: Spec, table: RunTable, count: number) {
+  const isCount = (cell: Cell): boolean => isBlank(cell) || Number.isFinite(Number(cell));
+  const head =
+    spec.runOrder ??
+    ORDER_HEADS.find((name) => Object.hasOwn(table, name) && table[name]!.every(isCount));
+  const order = Float64Array.from({ length: count }, (_, row) => row + 1);
+  if (head !== undefined) {
+    const cells = columnNamed(table, head, 'run order');
+    for (let row = 0; row < count; row++) order[row] = numberIn(cells[row], head, row) ?? row + 1;
+  }
+  if (spec.clock === undefined) return { order, hours: null };
+  const cells = columnNamed(table, spec.clock, 'clock');
+  const known = Array.from({ length: count }, (_, row) => clockHours(cells[row], spec.clock!, row));
+  if (known.some((hour) => hour === null)) return { order, hours: null };
+  const first = Math.min(...known.map(Number));
+  return { order, hours: Float64Array.from(known, (hour) => hour! - first) };
+}
+
+const MS_PER_HOUR = 3_600_000;
+
+/** A clock cell in hours: a number as it is, a date with time by its instant. */
+function clockHours(cell: Cell | undefined, name: string, row: number): number | null {
+  const isDate = typeof cell === 'string' && /^\d{4}-\d{2}-\d{2}/.test(cell.trim());
+  const instant = isDate ? Date.parse(cell.trim()) : Number.NaN;
+  return Number.isNaN(instant) ? numberIn(cell, name, row) : instant / MS_PER_HOUR;
 }
 
 interface NamedColumn {

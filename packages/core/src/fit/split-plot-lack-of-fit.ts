@@ -1,0 +1,77 @@
+import { type Dense, zeros } from '../linear/dense.ts';
+import { qrFactor } from '../linear/qr.ts';
+import { contrastTest } from './contrast-test.ts';
+import { indicatorColumns } from './plot-basis.ts';
+import { fitSplitPlot } from './split-plot.ts';
+import type { SplitPlotInput } from './split-plot-result.ts';
+
+/** Does the model bend where the runs bend, judged against plots and runs that repeat settings? */
+export type SplitPlotLackOfFit =
+  | {
+      readonly kind: 'tested';
+      readonly f: number;
+      readonly df: number;
+      readonly dfError: number;
+      readonly pValue: number;
+    }
+  /** Every setting is in the model already. */
+  | { readonly kind: 'saturated'; readonly terms: number; readonly distinctRuns: number }
+  /** Without repeats there is nothing to judge by; `words` says of what. */
+  | { readonly kind: 'in-plots'; readonly words: string };
+
+/**
+ * Lack of fit of a nested model: the model widened to one mean for each treatment is fitted by
+ * restricted likelihood, and what was added is tested together after Kenward and Roger. Runs that
+ * repeat a setting within a plot judge what varies within plots only; plots must repeat too.
+ *
+ * @param treatments - equal settings of all factors share a label, shape (n)
+ * @source the treatment model as the source of pure error: Gilmour, Goos & Großmann (2025) (the idea
+ *   only); on one stratum it is the usual test (NIST/SEMATECH e-Handbook, 4.4.4.6)
+ */
+export function splitPlotLackOfFit(
+  input: SplitPlotInput,
+  treatments: Int32Array,
+): SplitPlotLackOfFit {
+  const { x } = input;
+  const indicators = indicatorColumns(treatments);
+  const wide = beside(x, indicators);
+  const factor = qrFactor(wide);
+  const added = factor.kept.filter((j) => j >= x.cols);
+  if (added.length === 0)
+    return { kind: 'saturated', terms: x.cols, distinctRuns: indicators.cols };
+  const kept = [...Array.from({ length: x.cols }, (_, j) => j), ...added];
+  const names = kept.map((j) => (j < x.cols ? (input.names?.[j] ?? `term ${j}`) : `setting ${j}`));
+  const result = fitSplitPlot({ ...input, x: columns(wide, kept), names });
+  if (result.kind !== 'fitted') return { kind: 'in-plots', words: reasons[result.kind] };
+  const l = zeros(added.length, kept.length);
+  for (let i = 0; i < added.length; i++) l.data[i * l.cols + x.cols + i] = 1;
+  const { f, ndf, ddf, p } = contrastTest(result, l);
+  if (!(ddf > 0 && Number.isFinite(f)))
+    return { kind: 'in-plots', words: reasons['too-few-whole-plots'] };
+  return { kind: 'tested', f, df: ndf, dfError: ddf, pValue: p };
+}
+
+const reasons = {
+  'one-whole-plot': 'all runs stand in one plot',
+  'too-few-whole-plots': 'no plot was set anew to settings it had before, so plots have no repeats',
+  'saturated-within-plots': 'no setting was run twice within its plot or in another',
+  'no-residual-variation': 'the repeated runs agree to the last digit',
+  aliased: 'the runs cannot tell the settings apart',
+} as const;
+
+function beside(a: Dense, b: Dense): Dense {
+  const out = zeros(a.rows, a.cols + b.cols);
+  for (let i = 0; i < a.rows; i++) {
+    out.data.set(a.data.subarray(i * a.cols, (i + 1) * a.cols), i * out.cols);
+    out.data.set(b.data.subarray(i * b.cols, (i + 1) * b.cols), i * out.cols + a.cols);
+  }
+  return out;
+}
+
+function columns(x: Dense, kept: readonly number[]): Dense {
+  const out = zeros(x.rows, kept.length);
+  for (let i = 0; i < x.rows; i++)
+    for (const [to, from] of kept.entries())
+      out.data[i * out.cols + to] = x.data[i * x.cols + from]!;
+  return out;
+}
