@@ -101,13 +101,11 @@ function roomierOptions(
 /** A plan from a design made for the request, however it was found. */
 export function planWith(request: PlanRequest, design: Design): Plan {
   const { factors, surroundings, limits: own = [] } = request;
-  const constraints = [
-    ...(surroundings ? planLimits(factors, surroundings) : []),
-    ...settingConstraints(own, factors),
-  ];
+  const limits = settingConstraints(own, factors);
   const ordered = orderedFor(request, design);
+  // Limits of line and grade were checked on the set points themselves when the runs were ordered.
   for (const run of ordered.runs) {
-    const [broken] = brokenConstraints(run.coded, constraints);
+    const [broken] = brokenConstraints(run.coded, limits);
     if (!broken) continue;
     throw new DomainError(
       'rounded_outside',
@@ -115,6 +113,7 @@ export function planWith(request: PlanRequest, design: Design): Plan {
       { designOrder: run.designOrder, says: broken.says },
     );
   }
+  const constraints = [...(surroundings ? planLimits(factors, surroundings) : []), ...limits];
   return { request, design, ordered, constraints };
 }
 

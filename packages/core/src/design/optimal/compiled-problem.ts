@@ -47,7 +47,10 @@ function compile(problem: OptimalProblem): CompiledProblem {
   const table = termTable(terms, problem.factors);
   const columns = table.p + layout.blockCount - 1;
   const { criterion, seed, gridLevels = 5, resolution = 0.01 } = problem;
-  const moments = criterion === 'I' ? momentMatrix(table, region, { centres, seed }) : null;
+  // With no room left by the limits there is nothing to average over; the search refuses later.
+  const isEmpty = !isUnlimited(region) && centres.length === 0;
+  const moments =
+    criterion === 'I' && !isEmpty ? momentMatrix(table, region, { centres, seed }) : null;
   return {
     criterion,
     seed,
@@ -63,7 +66,9 @@ function compile(problem: OptimalProblem): CompiledProblem {
       primary: problem.terms.length,
     }),
     moments,
-    prior: priorPrecisions(problem, { table, region, centres, columns }),
+    prior: isEmpty
+      ? new Float64Array(columns)
+      : priorPrecisions(problem, { table, region, centres, columns }),
     gridLevels,
     resolution,
   };

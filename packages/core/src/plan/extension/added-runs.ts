@@ -18,8 +18,8 @@ export interface Ground {
   readonly standing: Design;
   readonly surroundings: PlanSurroundings;
   readonly change: StatedChange;
-  /** True once a cell has been begun: then additions are another block. */
-  readonly isBegun: boolean;
+  /** True for cells that are a block of their own. */
+  readonly isNewBlock: boolean;
   readonly seed: number;
 }
 
@@ -30,8 +30,8 @@ export interface AddedRuns {
 }
 
 const lastBlock = ({ runs }: Design): number => Math.max(1, ...runs.map(({ block }) => block));
-export const nextBlock = ({ standing, isBegun }: Ground): number =>
-  lastBlock(standing) + (isBegun ? 1 : 0);
+export const nextBlock = ({ standing, isNewBlock }: Ground): number =>
+  lastBlock(standing) + (isNewBlock ? 1 : 0);
 
 export function addedCentres(ground: Ground, { count }: AdditionOf<'centre points'>): AddedRuns {
   const bare: Design = { ...ground.standing, runs: [] };

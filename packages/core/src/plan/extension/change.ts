@@ -46,7 +46,7 @@ export function changeFor(state: StudyState, addition: Addition, change: StatedC
   const { factors } = state.opened;
   const { model } = adopted(state);
   const cells = standingCells(state, factors);
-  const ground = groundOf(state, factors, change);
+  const ground = groundOf(state, factors, { change, block: blockOf(addition) });
   const same = { factors, model, leftOut: [], purpose: 'augment' } as const;
   switch (addition.kind) {
     case 'centre points':
@@ -92,12 +92,22 @@ export function changeFor(state: StudyState, addition: Addition, change: StatedC
   }
 }
 
+const blockOf = (addition: Addition): 'new' | 'same' =>
+  'block' in addition ? addition.block : 'same';
+
+const isBegun = ({ cells }: StudyState): boolean =>
+  cells.some(({ status }) => status !== 'waiting' && status !== 'left out');
+
 function groundOf(
   state: StudyState,
   factors: readonly Factor[],
-  change: StatedChange,
-  without: ReadonlySet<number> = new Set(),
+  options: {
+    readonly change: StatedChange;
+    readonly block: 'new' | 'same';
+    readonly without?: ReadonlySet<number>;
+  },
 ): Ground {
+  const { change, block, without = new Set() } = options;
   const { line, grade, product } = state.opened;
   const plan = adopted(state);
   const runs = standingCells(state, factors)
@@ -107,7 +117,7 @@ function groundOf(
     standing: designOfRuns(runs, factors, plan.family),
     surroundings: { line, grade, product, defaults: studyDefaults(state) },
     change,
-    isBegun: state.cells.some(({ status }) => status !== 'waiting' && status !== 'left out'),
+    isNewBlock: block === 'new' && isBegun(state),
     seed: plan.seed + state.planVersion,
   };
 }
@@ -169,7 +179,7 @@ const settingsKey = ({ natural }: PlannedRun): string => JSON.stringify(natural)
 
 function movedRange(
   state: StudyState,
-  { factor: name, low, high, runs }: AdditionOf<'move range'>,
+  { factor: name, low, high, runs, block }: AdditionOf<'move range'>,
   change: StatedChange,
 ): Change {
   const old = state.opened.factors.find((factor) => factor.name === name);
@@ -195,7 +205,7 @@ function movedRange(
   );
   const unit = old.unit ? ` ${old.unit}` : '';
   const says = `${name} from ${old.low} … ${old.high} to ${low} … ${high}${unit}`;
-  return rearranged(state, { factors, says, runs }, change);
+  return rearranged(state, { factors, says, runs, block }, change);
 }
 
 /** New ranges: waiting cells outside give way, and the best new cells inside take their place. */
@@ -205,6 +215,7 @@ function rearranged(
     readonly factors: readonly Factor[];
     readonly says: string;
     readonly runs: number | undefined;
+    readonly block: 'new' | 'same';
   },
   change: StatedChange,
 ): Change {
@@ -215,7 +226,7 @@ function rearranged(
     .map(({ cell }) => cell.cell);
   const failed = state.cells.filter(({ status }) => status === 'failed').length;
   const runs = wish.runs ?? leftOut.length + failed;
-  const ground = groundOf(state, factors, change, new Set(leftOut));
+  const ground = groundOf(state, factors, { change, block: wish.block, without: new Set(leftOut) });
   const added = augmentedRuns(ground, { model, runs, criterion: 'I', starts: 20 });
   const gone = leftOut.length > 0 ? `; ${leftOut.length} waiting cells outside give way` : '';
   return {
@@ -244,7 +255,9 @@ function steepestPath(state: StudyState, addition: AdditionOf<'steepest path'>):
     return {
       coded,
       kind: pointKind(coded, factors),
-      block: Math.max(1, ...state.cells.map(({ run }) => run.block)) + 1,
+      block:
+        Math.max(1, ...state.cells.map(({ run }) => run.block)) +
+        (addition.block === 'new' && isBegun(state) ? 1 : 0),
       wholePlot: null,
       subWholePlot: null,
     };
@@ -271,7 +284,7 @@ function steepestPath(state: StudyState, addition: AdditionOf<'steepest path'>):
 
 function shiftedRegion(
   state: StudyState,
-  { response, by, runs }: AdditionOf<'shift region'>,
+  { response, by, runs, block }: AdditionOf<'shift region'>,
   change: StatedChange,
 ): Change {
   const { factors, line, grade, product } = state.opened;
@@ -283,7 +296,7 @@ function shiftedRegion(
   const terms = modelTerms(adopted(state).model, shifted).length;
   return rearranged(
     state,
-    { factors: shifted, says, runs: runs ?? Math.ceil(terms / 2) + 2 },
+    { factors: shifted, says, runs: runs ?? Math.ceil(terms / 2) + 2, block },
     change,
   );
 }

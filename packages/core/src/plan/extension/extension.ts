@@ -10,7 +10,7 @@ import type { StudyState } from '../../study/state.ts';
 import { planProperties } from '../assess.ts';
 import type { PlanProperties } from '../plan-properties.ts';
 import { type StatedChange, usualChange } from '../stated-change.ts';
-import type { Addition } from './addition.ts';
+import { Addition, type AdditionInput } from './addition.ts';
 import { type Change, changeFor } from './change.ts';
 import { adopted, planOfRuns, standingCells, standingRequest } from './standing-plan.ts';
 
@@ -38,10 +38,11 @@ export interface Extension {
  */
 export function planExtension(
   state: StudyState,
-  addition: Addition,
+  input: AdditionInput,
   change: StatedChange = usualChange(state.opened.factors),
 ): Extension {
   const plan = adopted(state);
+  const addition = Addition.parse(input);
   const made = changeFor(state, addition, change);
   const { factors, model, leftOut } = made;
   const gone = new Set(leftOut);
