@@ -117,7 +117,7 @@ export function inventedStudy({
       status: 'done' as const,
       entered: setPoints,
       enteredAt: moment(i),
-      readings: { log: null, measured, values: {}, bubbles },
+      readings: { log: null, measured, values: {}, bubbles, recounts: [] },
     };
   });
   return {
