@@ -1,10 +1,7 @@
 // The face of the package, a section a folder. Add a file's exports under its folder.
 
 // confirm
-export * from './confirm/away.ts';
 export * from './confirm/confirmation-runs.ts';
-export * from './confirm/confirmation-verdict.ts';
-export * from './confirm/judged-response.ts';
 export * from './design/augment/axial-block.ts';
 export * from './design/augment/centre-points.ts';
 export * from './design/augment/fold-over.ts';
@@ -169,7 +166,7 @@ export * from './random/uniform.ts';
 // recipe
 export * from './recipe/chance.ts';
 export * from './recipe/confirmation-bounds.ts';
-export * from './recipe/confirmation-verdict.ts';
+export * from './recipe/fresh-set-up.ts';
 export * from './recipe/nothing-counted.ts';
 export * from './recipe/predictor.ts';
 export * from './recipe/recipe-window.ts';
