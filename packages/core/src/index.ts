@@ -94,6 +94,7 @@ export * from './fit/poisson-mixed.ts';
 export * from './fit/quick-look.ts';
 export type { RatioPrior } from './fit/ratio-prior.ts';
 export * from './fit/replicate.ts';
+export * from './fit/report/alternatives.ts';
 export * from './fit/report/fit-result.ts';
 export * from './fit/report/fit-table.ts';
 export * from './fit/report/model-choice.ts';
@@ -166,6 +167,7 @@ export * from './random/uniform.ts';
 // recipe
 export * from './recipe/chance.ts';
 export * from './recipe/confirmation-bounds.ts';
+export * from './recipe/confirmation-verdict.ts';
 export * from './recipe/fresh-set-up.ts';
 export * from './recipe/nothing-counted.ts';
 export * from './recipe/predictor.ts';

@@ -1,6 +1,7 @@
 import type { MeasuredResponses } from '@strandwise/core';
 import {
   confirmationBounds,
+  confirmationVerdict,
   freshCell,
   freshSetUps,
   poissonDraw,
@@ -132,5 +133,69 @@ describe('freshSetUps', () => {
   it('leaves out failed cells and cells at other set points', () => {
     const state = confirmed([{ sd: 0.01, bubbles: 1, failed: true }]);
     expect(freshSetUps(state, found.setPoints)).toEqual([]);
+  });
+});
+
+describe('confirmationVerdict', () => {
+  const verdictOf = (cells: Parameters<typeof confirmed>[0]) => {
+    const expected = confirmationBounds(predictor, found, { setUps: 3 })!;
+    return confirmationVerdict(
+      { ...predictor, state: confirmed(cells) },
+      found.setPoints,
+      expected,
+    );
+  };
+  const usual = () => found.predictions.find(({ name }) => name === 'SD of diameter')!.mean.value;
+
+  it('holds when all fall inside', () => {
+    const sd = usual();
+    const verdict = verdictOf([
+      { sd, bubbles: 1 },
+      { sd: 1.05 * sd, bubbles: 2 },
+      { sd: 0.95 * sd, bubbles: 1 },
+    ]);
+    expect(verdict.kind).toBe('holds');
+  });
+
+  it('waits for fresh set-ups, and takes cells of one hold as one', () => {
+    const sd = usual();
+    const verdict = verdictOf([
+      { sd, bubbles: 1 },
+      { sd, bubbles: 1, away: false },
+      { sd, bubbles: 3, away: false },
+    ]);
+    expect(verdict).toMatchObject({ kind: 'not yet', done: 1, wanted: 3 });
+    const [only] = freshSetUps(
+      confirmed([
+        { sd, bubbles: 1 },
+        { sd, bubbles: 3, away: false },
+      ]),
+      found.setPoints,
+    );
+    expect(only!.cells).toHaveLength(2);
+    expect(only!.values['bubbles']).toBeCloseTo(4 / 16, 12);
+  });
+
+  it('misses on the bad side and says not to release', () => {
+    const verdict = verdictOf([1, 2, 3].map(() => ({ sd: 2.5 * usual(), bubbles: 1 })));
+    if (verdict.kind !== 'misses') throw new Error(verdict.kind);
+    expect(verdict.misses[0]).toMatchObject({
+      response: 'SD of diameter',
+      side: 'worse',
+      isMeanOutside: true,
+    });
+    expect(verdict.says).toContain('Do not release');
+  });
+
+  it('misses on the good side and says to fit again', () => {
+    const verdict = verdictOf([1, 2, 3].map(() => ({ sd: 0.3 * usual(), bubbles: 1 })));
+    expect(verdict.kind === 'misses' && verdict.misses[0]!.side).toBe('better');
+    expect(verdict.says).toContain('fit again');
+  });
+
+  it('misses when no strand formed at the recipe', () => {
+    const verdict = verdictOf([{ sd: usual(), bubbles: 0, failed: true }]);
+    expect(verdict.kind === 'misses' && verdict.failed).toHaveLength(1);
+    expect(verdict.says).toContain('No strand formed');
   });
 });
