@@ -1,5 +1,5 @@
-import { choleskyInto, choleskyInverse } from '../linear/cholesky.ts';
-import type { Dense } from '../linear/dense.ts';
+import { choleskyInto, choleskyInverse, forwardSolveInto } from '../linear/cholesky.ts';
+import { columnOf, type Dense } from '../linear/dense.ts';
 import type { PlotNesting } from './plot-nesting.ts';
 
 /**
@@ -49,7 +49,8 @@ export function plotProjection({ x, weights, nesting, ratios }: ProjectionInput)
   return { rows: n, projection, precision };
 }
 
-function inverseCovariance(
+/** Lower factor of V, its upper triangle not cleared. */
+function covarianceFactor(
   n: number,
   weights: Float64Array | undefined,
   nesting: PlotNesting | null,
@@ -62,7 +63,38 @@ function inverseCovariance(
       for (let j = 0; j < n; j++) if (of[i] === of[j]) v[i * n + j]! += ratios[k]!;
   }
   choleskyInto(v, n);
-  return choleskyInverse(v, n);
+  return v;
+}
+
+function inverseCovariance(
+  n: number,
+  weights: Float64Array | undefined,
+  nesting: PlotNesting | null,
+  ratios: ArrayLike<number>,
+): Float64Array {
+  return choleskyInverse(covarianceFactor(n, weights, nesting, ratios), n);
+}
+
+/**
+ * Columns and response freed of the plots: L⁻¹X and L⁻¹y with V = LLᵀ, so that ordinary least squares
+ * on them is generalised least squares at the given ratios.
+ */
+export function freedOfPlots(
+  input: ProjectionInput,
+  y: Float64Array,
+): { readonly x: Dense; readonly y: Float64Array } {
+  const { x, weights, nesting, ratios } = input;
+  const { rows: n, cols: p } = x;
+  const lower = covarianceFactor(n, weights, nesting, ratios);
+  const data = new Float64Array(n * p);
+  for (let j = 0; j < p; j++) {
+    const column = columnOf(x, j).slice();
+    forwardSolveInto(column, lower, n);
+    for (let i = 0; i < n; i++) data[i * p + j] = column[i]!;
+  }
+  const freed = y.slice();
+  forwardSolveInto(freed, lower, n);
+  return { x: { rows: n, cols: p, data }, y: freed };
 }
 
 function product(

@@ -272,6 +272,14 @@ function withClockJump(
   }));
 }
 
+const MS_PER_HOUR = 3_600_000;
+
+/** As noted before heating, and the hours since then. */
+function hoursSinceDrying({ checks, checksAt }: StudyState, at: string): number | null {
+  if (checks?.hoursSinceDrying == null || checksAt === null) return null;
+  return checks.hoursSinceDrying + (Date.parse(at) - Date.parse(checksAt)) / MS_PER_HOUR;
+}
+
 function withCell(state: StudyState, what: CellHappening, { at, why }: StudyEvent): StudyState {
   switch (what.kind) {
     case 'settings entered':
@@ -282,6 +290,7 @@ function withCell(state: StudyState, what: CellHappening, { at, why }: StudyEven
         enteredAt: at,
         uncountedSeconds: 0,
         holdSeconds: what.holdSeconds,
+        hoursSinceDrying: hoursSinceDrying(state, at),
       }));
     case 'hold ended':
       return replaceCell(state, what.cell, (cell) => ({

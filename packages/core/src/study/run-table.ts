@@ -12,6 +12,10 @@ export const wholePlotColumn = 'zone setting';
 export const subWholePlotColumn = 'screw setting';
 export const cellColumn = 'cell';
 export const blockColumn = 'block';
+export const runOrderColumn = 'run order';
+export const clockColumn = 'finished at';
+/** There when every cell has it; a model may take it in as a covariate. */
+export const dryingColumn = 'hours since drying';
 
 /** Spread of ln SD from one set-up to the next that weights allow for; common practice, no source. */
 const RESET_VARIANCE = 0.1 ** 2;
@@ -57,6 +61,7 @@ export function studySpec(state: StudyState): Spec {
   const hasPlots = cells.some(({ run }) => run.wholePlot !== null);
   const hasSubPlots = cells.some(({ run }) => run.subWholePlot !== null);
   const hasBlocks = new Set(cells.map(({ run }) => run.block)).size > 1;
+  const covariates = chosenCovariates(state);
   return {
     factors: [...state.opened.factors],
     responses: studyResponses(state)
@@ -66,7 +71,19 @@ export function studySpec(state: StudyState): Spec {
     ...(hasPlots ? { wholePlot: wholePlotColumn } : {}),
     ...(hasSubPlots ? { subWholePlot: subWholePlotColumn } : {}),
     ...(hasBlocks ? { block: blockColumn } : {}),
+    ...(covariates.length > 0 ? { covariates } : {}),
+    runOrder: runOrderColumn,
+    clock: clockColumn,
   };
+}
+
+/** Names in the chosen models that are no factors: what was noted beside the settings. */
+function chosenCovariates({ models, opened }: StudyState): string[] {
+  const factors = new Set(opened.factors.map(({ name }) => name));
+  const named = Object.values(models).flatMap((model) =>
+    typeof model === 'string' ? [] : model.terms.flatMap((powers) => Object.keys(powers)),
+  );
+  return [...new Set(named)].filter((name) => !factors.has(name));
 }
 
 /**
@@ -78,10 +95,14 @@ export function studyTable(state: StudyState): RunTable {
   const { factors, line } = state.opened;
   const columns: Record<string, Cell[]> = {
     [cellColumn]: cells.map(({ cell }) => cell),
-    [blockColumn]: cells.map(({ run }) => run.block),
     [wholePlotColumn]: cells.map(({ run }) => run.wholePlot),
     [subWholePlotColumn]: cells.map(({ run }) => run.subWholePlot),
+    [blockColumn]: cells.map(({ run }) => run.block),
+    [runOrderColumn]: finishOrder(cells),
+    [clockColumn]: cells.map(({ finishedAt }) => finishedAt),
   };
+  if (cells.every(({ hoursSinceDrying }) => hoursSinceDrying !== null))
+    columns[dryingColumn] = cells.map(({ hoursSinceDrying }) => hoursSinceDrying);
   const points = cells.map((cell) =>
     cell.entered ? pointOf(cell.entered, factors, line) : cell.run.natural,
   );
@@ -89,6 +110,17 @@ export function studyTable(state: StudyState): RunTable {
     columns[factor.name] = points.map((point) => point[factor.name] ?? null);
   for (const reading of studyResponses(state)) addResponse(columns, reading, cells);
   return columns;
+}
+
+/** Place of each cell in the order in which cells were set; a cell nobody set comes last. */
+function finishOrder(cells: readonly CellState[]): number[] {
+  const order = [...cells.keys()].sort((a, b) => {
+    const [one, other] = [cells[a]!.enteredAt ?? '~', cells[b]!.enteredAt ?? '~'];
+    return one === other ? a - b : one < other ? -1 : 1;
+  });
+  const places = new Array<number>(cells.length);
+  for (const [place, i] of order.entries()) places[i] = place + 1;
+  return places;
 }
 
 function addResponse(

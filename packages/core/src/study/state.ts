@@ -50,6 +50,8 @@ export interface CellState {
   /** Time since `enteredAt` that the clock made up or that nobody watched; not part of the hold. */
   readonly uncountedSeconds: number;
   readonly finishedAt: string | null;
+  /** When its settings were entered; null when nobody noted the drying. */
+  readonly hoursSinceDrying: number | null;
   readonly readings: CellReadings;
   readonly notes: readonly string[];
   readonly failures: readonly CellFailure[];
@@ -134,6 +136,7 @@ export function freshCell(cell: number, run: PlannedRun, purpose: CellState['pur
     heldSeconds: null,
     uncountedSeconds: 0,
     finishedAt: null,
+    hoursSinceDrying: null,
     readings: noReadings,
     notes: [],
     failures: [],
@@ -150,8 +153,7 @@ export function currentCell(state: StudyState): CellState | undefined {
 export function stageOf(state: StudyState): Stage {
   if (state.isShutDown) return 'shutdown';
   if (state.released) return 'release';
-  if (state.plan === null)
-    return state.scouting.length > 0 && !state.isScouted ? 'scout' : 'plan';
+  if (state.plan === null) return state.scouting.length > 0 && !state.isScouted ? 'scout' : 'plan';
   if (state.queue.length > 0) {
     const next = currentCell(state);
     return next?.purpose === 'confirm' ? 'confirm' : 'walk';

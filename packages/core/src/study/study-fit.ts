@@ -1,47 +1,108 @@
+import { alternatives } from '../fit/report/alternatives.ts';
 import type { FitResult, ResponseFit } from '../fit/report/fit-result.ts';
 import { fitTable } from '../fit/report/fit-table.ts';
 import { modelChoice } from '../fit/report/model-choice.ts';
+import type { RunKnowledge } from '../fit/report/prepared-response.ts';
 import type { RunTable } from '../fit/report/run-table.ts';
+import type { CarriedPrior } from '../fit/report/sensitivity.ts';
+import { gaugeFloor } from '../measurement/gauge-floor.ts';
 import type { Response, Spec } from '../spec/spec.ts';
-import { type Model, modelTerms, type Powers, parentTerms, termKey } from '../term/term.ts';
-import { studySpec, studyTable } from './run-table.ts';
+import {
+  type Model,
+  modelTerms,
+  type Powers,
+  parentTerms,
+  termKey,
+  termName,
+} from '../term/term.ts';
+import { spreadName } from './line-response.ts';
+import { fittedCells, studySpec, studyTable } from './run-table.ts';
 import type { StudyState } from './state.ts';
 
 /** Models by response name. */
 export type ResponseModels = Readonly<Record<string, Model>>;
+
+/** Priors by response name, carried from an earlier study. */
+export type ResponsePriors = Readonly<Record<string, CarriedPrior>>;
 
 /**
  * Fits of a study's cells: each response under the model chosen for it, else the plan's, with the
  * strata that were walked.
  *
  * @param models - beside and before those recorded in the study
+ * @param priors - of the variances, from an earlier study on the same line
  */
-export function studyFits(state: StudyState, models: ResponseModels = {}): FitResult {
+export function studyFits(
+  state: StudyState,
+  models: ResponseModels = {},
+  priors: ResponsePriors = {},
+): FitResult {
   const spec = studySpec(state);
   const table = studyTable(state);
+  const known = { ...studyKnowledge(state), priors };
   return {
     responses: spec.responses.map((response) => {
       const model = models[response.name] ?? state.models[response.name] ?? spec.model;
-      return fittedAlone(spec, response, model, table);
+      return fittedAlone(spec, response, model, table, known);
     }),
   };
 }
 
-const fittedAlone = (spec: Spec, response: Response, model: Model, table: RunTable): ResponseFit =>
-  fitTable({ spec: { ...spec, responses: [response], model }, table }).responses[0]!;
+/** How cells are called, and the smallest spread the line's gauge could show. */
+function studyKnowledge(state: StudyState): RunKnowledge {
+  return {
+    runNames: fittedCells(state).map(({ cell }) => `cell ${cell}`),
+    floors: { [spreadName]: gaugeFloor(state.opened.line.gauge).sdMm },
+  };
+}
+
+/** A term over what is no factor is a covariate: it stands beside the model. */
+function fittedAlone(
+  spec: Spec,
+  response: Response,
+  model: Model,
+  table: RunTable,
+  known?: RunKnowledge,
+): ResponseFit {
+  const own = withoutCovariates(spec, model);
+  const { covariates: _, ...rest } = spec;
+  const one = {
+    ...rest,
+    responses: [response],
+    model: own.model,
+    ...(own.covariates.length > 0 ? { covariates: own.covariates } : {}),
+  };
+  return fitTable({ spec: one, table, ...(known ? { known } : {}) }).responses[0]!;
+}
+
+function withoutCovariates({ factors }: Spec, model: Model) {
+  if (typeof model === 'string') return { model, covariates: [] };
+  const isAside = (powers: Powers): boolean =>
+    Object.keys(powers).some((name) => factors.every((factor) => factor.name !== name));
+  const terms = model.terms.filter((powers) => !isAside(powers));
+  return {
+    model: { terms: terms.length > 0 ? terms : [{}] },
+    covariates: model.terms.filter(isAside).flatMap((powers) => Object.keys(powers)),
+  };
+}
 
 /** Terms of a count are kept while their p is below this; hierarchy is kept always. */
 const KEEP_BELOW = 0.1;
 
+/** Models this little behind the best by AICc are nearly as good. */
+export const NEARLY = 2;
+
 /**
  * Smaller models that the data support as well, by response: by AICc over hierarchical models for
- * measured values and spreads, by backward elimination for counts. Terms chosen by the data that
- * test them look surer than they are; whoever shows them says so.
+ * measured values and spreads, by backward elimination for counts. A response whose model someone
+ * has chosen is left alone. Terms chosen by the data that test them look surer than they are; whoever
+ * shows them says so.
  */
 export function reducedModels(state: StudyState): ResponseModels {
   const spec = studySpec(state);
   const table = studyTable(state);
   const entries = spec.responses.flatMap((response): [string, Model][] => {
+    if (state.models[response.name] !== undefined) return [];
     if (response.kind === 'count' || response.kind === 'pass-fail') {
       return [[response.name, backwardModel(spec, response, table)]];
     }
@@ -49,6 +110,24 @@ export function reducedModels(state: StudyState): ResponseModels {
     return choice.kind === 'chosen' ? [[response.name, { terms: [...choice.best.terms] }]] : [];
   });
   return Object.fromEntries(entries);
+}
+
+/**
+ * A fit with, for every measured value and spread, the models that are nearly as good as the best
+ * one and what they agree on.
+ */
+export function withAlternatives(result: FitResult, spec: Spec, table: RunTable): FitResult {
+  const offered = modelTerms(spec.model, spec.factors).map(termName);
+  return {
+    responses: result.responses.map((fit) => {
+      const isWeighed = fit.kind === 'continuous' || fit.kind === 'spread';
+      if (!isWeighed || fit.runs.length < 4) return fit;
+      const choice = modelChoice({ spec, table, response: fit.name, within: NEARLY });
+      return choice.kind === 'chosen'
+        ? { ...fit, alternatives: alternatives(choice, offered, NEARLY) }
+        : fit;
+    }),
+  };
 }
 
 /** Drops the least supported term that no other needs, until all that could go are supported. */
@@ -62,6 +141,7 @@ function backwardModel(spec: Spec, response: Response, table: RunTable): Model {
         Object.keys(powers).length > 0 &&
         p !== null &&
         p > KEEP_BELOW &&
+        terms.some((term) => termKey(term) === termKey(powers)) &&
         !needed.has(termKey(powers)),
     );
     const worst = droppable.sort((a, b) => b.p! - a.p!)[0];

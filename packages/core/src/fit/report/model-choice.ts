@@ -1,8 +1,12 @@
 import { DomainError, nearestName } from '../../error/domain-error.ts';
 import type { Spec } from '../../spec/spec.ts';
 import type { Powers } from '../../term/term.ts';
+import { fitBayesSplitPlot } from '../bayes-split-plot.ts';
+import { plotNesting } from '../plot-nesting.ts';
+import { freedOfPlots } from '../plot-projection.ts';
 import { type Criterion, type Selection, selectModel } from '../selection.ts';
 import type { CannotSay } from './fit-result.ts';
+import type { Prepared } from './prepared.ts';
 import { preparedResponse } from './prepared-response.ts';
 import { plotStrata } from './report-split-plot.ts';
 import { type RunTable, runCount } from './run-table.ts';
@@ -59,17 +63,13 @@ export function modelChoice(input: ModelChoiceInput): ModelChoice {
   const prepared = preparedResponse(spec, response, table, read, { units });
   if ('refused' in prepared)
     return { kind: 'not-chosen', says: prepared.refused.cannotSay.map((c) => c.says).join(' ') };
-  const { model, weights, y } = prepared;
+  const { model, y } = prepared;
   if (y.length < 4)
     return { kind: 'not-chosen', says: `${y.length} runs are too few to choose a model by.` };
-  const roots = weights?.map(Math.sqrt);
-  const { rows, cols, data } = model.x;
-  const x = roots
-    ? { rows, cols, data: data.map((value, at) => value * roots[Math.floor(at / cols)]!) }
-    : model.x;
+  const freed = choiceRows(prepared);
   const selection = selectModel({
-    x,
-    y: roots ? y.map((value, i) => value * roots[i]!) : y,
+    x: freed.x,
+    y: freed.y,
     terms: model.columns.map((column) => column.powers),
     keep: model.columns.flatMap((column, j) => (column.isAside ? [j] : [])),
     criterion,
@@ -89,9 +89,9 @@ export function modelChoice(input: ModelChoiceInput): ModelChoice {
   const remarks = [
     'The terms were chosen by the same runs that test them, so their p-values are optimistic.',
   ];
-  if (plotStrata(prepared).strata.length > 0)
+  if (freed.ratio !== null)
     remarks.push(
-      'The choice did not take account of the plots; judge the terms in the split-plot fit.',
+      `Models were compared with the variance between plots held at ${freed.ratio.toPrecision(2)} times that within, as the largest model has it.`,
     );
   return {
     kind: 'chosen',
@@ -103,6 +103,27 @@ export function modelChoice(input: ModelChoiceInput): ModelChoice {
     cannotSay: prepared.cannotSay,
     remarks,
   };
+}
+
+/**
+ * Rows that ordinary least squares may compare models on: weighted, and freed of the plots at the
+ * posterior median of their variance under the largest model. Restricted likelihood would put it at
+ * zero too often, and terms set once a plot would then win too easily.
+ */
+function choiceRows(prepared: Prepared) {
+  const { model, y, weights } = prepared;
+  const { strata } = plotStrata(prepared);
+  if (strata.length === 0) {
+    const input = { x: model.x, weights, nesting: null, ratios: [] };
+    return { ...(weights ? freedOfPlots(input, y) : { x: model.x, y }), ratio: null };
+  }
+  const found = fitBayesSplitPlot({ x: model.x, y, strata, ...(weights ? { weights } : {}) });
+  const medians =
+    found.kind === 'fitted' ? found.varianceComponents.map(({ median }) => median) : [];
+  const within = medians.at(-1) ?? 1;
+  const ratios = strata.map((_, k) => (medians[k] ?? 1) / within);
+  const nesting = plotNesting(strata, y.length);
+  return { ...freedOfPlots({ x: model.x, weights, nesting, ratios }, y), ratio: ratios[0]! };
 }
 
 function responseNamed(spec: Spec, name: string): Spec['responses'][number] {

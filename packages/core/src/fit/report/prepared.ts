@@ -20,7 +20,7 @@ export interface Prepared {
   readonly exposure: Float64Array | undefined;
   readonly units: Units;
   readonly rankTolerance: number;
-  /** When each row of the table was run: its place, and hours where a clock was kept; shape (rows). */
+  /** When each row of the table was run: its place, and hours (NaN where not noted) where a clock was kept; shape (rows). */
   readonly order: Float64Array;
   readonly hours: Float64Array | null;
   /** How a run is called, by its row from 1. */

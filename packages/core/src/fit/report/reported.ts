@@ -49,10 +49,13 @@ export function reportedChecks(
   });
 }
 
-const times = ({ order, hours }: Prepared, { runs }: ResponseFit) => ({
-  order: Float64Array.from(runs, ({ row }) => order[row - 1]!),
-  hours: hours && Float64Array.from(runs, ({ row }) => hours[row - 1]!),
-});
+function times({ order, hours }: Prepared, { runs }: ResponseFit) {
+  const clock = hours && Float64Array.from(runs, ({ row }) => hours[row - 1]!);
+  return {
+    order: Float64Array.from(runs, ({ row }) => order[row - 1]!),
+    hours: clock?.every((hour) => Number.isFinite(hour)) ? clock : null,
+  };
+}
 
 /** What the terms of a response add up to, in words. */
 export function scaleName({ name, scale }: Pick<ResponseFit, 'name' | 'scale'>): string {

@@ -32,7 +32,7 @@ export interface ReadRuns {
   readonly areBlocksDrawn: boolean;
   /** Place of every row in the run order; the place in the table when nothing else is said. */
   readonly order: Float64Array;
-  /** Hours since the first run, of every row; null where no clock was kept. */
+  /** Hours since the first run, NaN where not noted; null where no clock was kept. */
   readonly hours: Float64Array | null;
   readonly usable: readonly UsableRun[];
   readonly unusable: readonly UnusableRun[];
@@ -96,9 +96,8 @@ function runTimes(spec: Spec, table: RunTable, count: number) {
   if (spec.clock === undefined) return { order, hours: null };
   const cells = columnNamed(table, spec.clock, 'clock');
   const known = Array.from({ length: count }, (_, row) => clockHours(cells[row], spec.clock!, row));
-  if (known.some((hour) => hour === null)) return { order, hours: null };
-  const first = Math.min(...known.map(Number));
-  return { order, hours: Float64Array.from(known, (hour) => hour! - first) };
+  const first = Math.min(...known.filter((hour) => hour !== null));
+  return { order, hours: Float64Array.from(known, (hour) => (hour ?? Number.NaN) - first) };
 }
 
 const MS_PER_HOUR = 3_600_000;
