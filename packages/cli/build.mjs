@@ -7,7 +7,10 @@ import { build } from 'esbuild';
 
 const here = dirname(fileURLToPath(import.meta.url));
 const manifest = JSON.parse(readFileSync(join(here, 'package.json'), 'utf8'));
-const external = Object.keys(manifest.dependencies).flatMap((name) => [name, `${name}/*`]);
+const external = Object.keys({
+  ...manifest.dependencies,
+  ...manifest.optionalDependencies,
+}).flatMap((name) => [name, `${name}/*`]);
 
 await build({
   entryPoints: {
@@ -24,6 +27,18 @@ await build({
   banner: { js: '#!/usr/bin/env node' },
   define: { __STRANDWISE_VERSION__: JSON.stringify(manifest.version) },
   splitting: true,
+  legalComments: 'none',
+  logLevel: 'warning',
+});
+// The program of the page's "try settings" panel; `report` reads it from beside the command.
+await build({
+  stdin: { contents: "import '@strandwise/report/panel';", resolveDir: here },
+  outfile: join(here, 'dist/panel.js'),
+  bundle: true,
+  minify: true,
+  platform: 'browser',
+  format: 'iife',
+  target: 'es2023',
   legalComments: 'none',
   logLevel: 'warning',
 });

@@ -28,6 +28,7 @@ export * from './format/unit.ts';
 // markup
 export { escaped } from './markup/markup.ts';
 // page
+export * from './page/card-page.ts';
 export * from './page/input.ts';
 export { termTable, varianceTable } from './page/model.ts';
 export { predictionTable } from './page/recipe.ts';

@@ -69,7 +69,7 @@ export function contourFigure(data: ContourData, prefix: string): string {
   const frame = frameOf(data, area, ids);
   const hatch = ids();
   const levels =
-    data.levels ?? niceTicks(...extent(data.field.values), 7).map(({ value }) => value);
+    data.levels ?? niceTicks(...extent(data.field.values), 9).map(({ value }) => value);
   const [key, keyHeight] = keyRows(keyItems(data, hatch), { ...area, top: area.bottom + 64 });
   return svgFigure(
     { ...data, width: figureWidth, height: area.bottom + 64 + keyHeight, ids },
@@ -147,7 +147,7 @@ function windowLine({ window, field }: ContourData, { toPixel }: Frame): Content
   ]);
 }
 
-function runMarks(runs: readonly ContourRun[], { x, y }: Frame): Content[] {
+function runMarks(runs: readonly ContourRun[], { x, y, area }: Frame): Content[] {
   const places = new Map<string, { run: ContourRun; count: number }>();
   for (const run of runs) {
     const key = `${run.outcome} ${x.at(run.x).toFixed(1)} ${y.at(run.y).toFixed(1)}`;
@@ -155,12 +155,27 @@ function runMarks(runs: readonly ContourRun[], { x, y }: Frame): Content[] {
     if (place) place.count++;
     else places.set(key, { run, count: 1 });
   }
-  return [...places.values()].map(({ run, count }) => {
+  // Marks of one place stand side by side, measured ones first, towards the middle of the area.
+  const taken = new Map<string, number>();
+  const ordered = [...places.values()].sort(
+    (a, b) => Number(b.run.outcome === 'measured') - Number(a.run.outcome === 'measured'),
+  );
+  return ordered.map(({ run, count }) => {
     const at: Place = [x.at(run.x), y.at(run.y)];
-    if (count === 1) return runMark(run.outcome, at);
-    const times = label([at[0] + 9, at[1] - 6], `×${count}`, { size: 11, rim: true });
-    return [runMark(run.outcome, at), times];
+    const key = at.map((value) => value.toFixed(0)).join(' ');
+    const turn = taken.get(key) ?? 0;
+    taken.set(key, turn + 1);
+    const isRight = at[0] > (area.left + area.right) / 2;
+    const shifted: Place = [at[0] + (isRight ? -1 : 1) * 34 * turn, at[1]];
+    return [runMark(run.outcome, shifted), count > 1 && timesLabel(count, shifted, area, isRight)];
   });
+}
+
+/** How many runs a mark stands for, inside the area whatever edge the mark is on. */
+function timesLabel(count: number, [x, y]: Place, area: Area, isRight: boolean): Content {
+  const isTop = y < area.top + 16;
+  const place: Place = [isRight ? x - 11 : x + 11, isTop ? y + 15 : y - 6];
+  return label(place, `×${count}`, { size: 11, rim: true, anchor: isRight ? 'end' : 'start' });
 }
 
 /** Where runs and the recommended point stand, which labels keep clear of. */

@@ -1,5 +1,5 @@
 import { fixed } from '../format/number.ts';
-import { withUnit } from '../format/unit.ts';
+import { nameInUnit } from '../format/unit.ts';
 import { type Content, element } from '../markup/markup.ts';
 import {
   type FigureWords,
@@ -41,7 +41,12 @@ export interface Effect {
 
 /** Factors in order of the size of their effect, with 95 % intervals. */
 export interface EffectPlotData extends FigureWords {
-  readonly change: { readonly label: string; readonly unit: string };
+  readonly change: {
+    readonly label: string;
+    readonly unit: string;
+    /** Changes are per cent of the response: drawn as ratios, so that halving and doubling weigh alike. */
+    readonly isRatio?: boolean;
+  };
   readonly effects: readonly Effect[];
 }
 
@@ -54,14 +59,15 @@ export function effectPlot(data: EffectPlotData, prefix: string): string {
   const ids = numberedIds(prefix);
   const bottom = top + rowHeight * data.effects.length;
   const changes = data.effects.flatMap(({ change }) => (change ? [change.low, change.high] : []));
-  const [low, high] = extent([0, ...changes]);
-  const scale = roomyScale({ low, high, from: column.axis, to: column.shape - 28, ticks: 5 });
-  const unitOf = (text: string): string => withUnit(text, data.change.unit);
+  const across = { from: column.axis + 6, to: column.shape - 34 };
+  const scale = data.change.isRatio
+    ? ratioScale(changes, across)
+    : roomyScale({ ...range([0, ...changes]), ...across, ticks: 4 });
   const head = (x: number, text: string): Content => label([x, 20], text, { color: quiet });
   return svgFigure(
     { ...data, width: figureWidth, height: bottom + 48, ids },
     head(column.name, 'from low to high'),
-    head(column.axis, data.change.label),
+    head(column.axis, nameInUnit(data.change.label, data.change.unit)),
     head(column.shape, 'over its range'),
     head(column.reading, 'reading'),
     scale.ticks.map(({ value, label: text }) => {
@@ -72,7 +78,7 @@ export function effectPlot(data: EffectPlotData, prefix: string): string {
           color: isZero ? ink : rule,
           width: isZero ? 1.25 : 0.75,
         }),
-        label([x, bottom + 17], unitOf(value > 0 ? `+${text}` : text), { anchor: 'middle' }),
+        label([x, bottom + 17], value > 0 ? `+${text}` : text, { anchor: 'middle' }),
       ];
     }),
     data.effects.map((effect, i) => effectRow(effect, scale, top + rowHeight * i)),
@@ -87,6 +93,31 @@ export function effectPlot(data: EffectPlotData, prefix: string): string {
         },
       ),
   );
+}
+
+const range = (values: readonly number[]): { low: number; high: number } => {
+  const [low, high] = extent(values);
+  return { low, high };
+};
+
+/** Percentages that a ratio scale marks, where there is room. */
+const ratioTicks = [-95, -90, -75, -50, -25, -10, 10, 25, 50, 100, 200, 400, 900, 1900, 4900];
+
+/** A scale on which a change of p % stands at ln(1 + p/100). */
+function ratioScale(
+  changes: readonly number[],
+  { from, to }: { readonly from: number; readonly to: number },
+): Scale {
+  const [least, most] = extent([-10, 10, ...changes.filter((value) => value > -100)]);
+  const place = (percent: number): number => Math.log1p(Math.max(-99, percent) / 100);
+  const [a, b] = [place(least), place(most)];
+  const at = (value: number): number => from + ((place(value) - a) / (b - a)) * (to - from);
+  const kept = [0];
+  for (const tick of ratioTicks.filter((value) => value >= least && value <= most)) {
+    if (kept.every((other) => Math.abs(at(other) - at(tick)) >= 36)) kept.push(tick);
+  }
+  const ticks = kept.map((value) => ({ value, label: fixed(value, 0) }));
+  return { low: least, high: most, from, to, ticks, at };
 }
 
 function effectRow(effect: Effect, scale: Scale, y: number): Content {

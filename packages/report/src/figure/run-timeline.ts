@@ -37,7 +37,7 @@ const top = 16;
 export function runTimeline(data: RunTimelineData, prefix: string): string {
   const ids = numberedIds(prefix);
   const area = {
-    left: 84,
+    left: 92,
     right: figureWidth - 16,
     top,
     bottom: top + rowHeight * data.sessions.length,

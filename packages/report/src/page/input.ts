@@ -130,7 +130,7 @@ export interface VarianceRow {
   readonly df?: number;
 }
 
-/** A check of the model: what it says, and the picture behind it. */
+/** A check of the model: what it says, and the picture behind it, under whose caption it is set. */
 export interface ModelCheck {
   readonly sentence: string;
   readonly figure?: CaptionedFigure;

@@ -18,8 +18,12 @@ export function modelPart(model: ModelReport, next: FigureNumbers): Content {
   ];
 }
 
-const checkPart = ({ sentence, figure }: ModelCheck, next: FigureNumbers): Content =>
-  figure ? [html`<p>${sentence}</p>\n`, captionedFigure(figure, next)] : html`<p>${sentence}</p>\n`;
+/** A check as its figure with the sentence under the caption; without a figure, the sentence alone. */
+function checkPart({ sentence, figure }: ModelCheck, next: FigureNumbers): Content {
+  if (!figure) return html`<p>${sentence}</p>\n`;
+  const note = figure.note === undefined ? sentence : `${sentence} ${figure.note}`;
+  return captionedFigure({ ...figure, note }, next);
+}
 
 /** Terms with their estimates, for the page and for export. */
 export function termTable({ response, statistic, terms }: ModelReport): Table {

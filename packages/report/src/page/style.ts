@@ -48,6 +48,10 @@ tbody tr { border-bottom: 1px solid var(--rule); }
 .numbers { text-align: right; font-variant-numeric: tabular-nums; }
 td.numbers { white-space: nowrap; }
 td.words:last-child { min-width: 8.5rem; }
+.codes { font-family: ui-monospace, "SF Mono", Menlo, Consolas, "DejaVu Sans Mono", monospace; font-size: .72rem; overflow-wrap: anywhere; min-width: 12rem; }
+th.words[scope=row] { hyphens: none; }
+h3::first-letter { text-transform: uppercase; }
+@media (min-width: 64rem) { .scroll.wide { width: min(62rem, 100vw - 4rem); max-width: none; margin-left: calc((100% - min(62rem, 100vw - 4rem)) / 2); } }
 figure { margin: 1.5rem 0 2rem; }
 figcaption { font-weight: 600; margin: 0 0 .4rem; }
 figcaption .note { display: block; font-weight: 400; color: var(--quiet); font-size: .9rem; }
@@ -91,8 +95,9 @@ const print = `
   table.short { break-inside: avoid; }
   .plate { break-before: avoid; }
   thead { display: table-header-group; }
-  .scroll { overflow: visible; }
-  .plate svg { min-width: 0; width: 152mm; }
+  .scroll, .scroll.wide { overflow: visible; width: auto; margin-left: 0; }
+  .codes { font-size: 6.5pt; }
+  .plate svg { min-width: 0; width: 138mm; }
   figure { margin: 1rem 0 1.4rem; }
   table { font-size: .82rem; }
   p, li { orphans: 3; widows: 3; }

@@ -2,10 +2,13 @@ import { decimalAligned } from '../format/decimal-alignment.ts';
 import { type Content, html, type Markup } from '../markup/markup.ts';
 import { type CsvCell, csvText } from './csv.ts';
 
-/** A column: its head and whether its cells are words or numbers under one decimal point. */
+/**
+ * A column: its head, and whether its cells are words, numbers under one decimal point, or codes that
+ * are compared letter by letter.
+ */
 export interface Column {
   readonly head: string;
-  readonly holds: 'words' | 'numbers';
+  readonly holds: 'words' | 'numbers' | 'codes';
 }
 
 /** A cell as shown, and as exported when that differs (a rounded number and its full digits). */
@@ -43,7 +46,8 @@ export function tableHtml({ caption, columns, rows }: Table): Markup {
   });
   // Few columns are not pulled apart; few rows are not split between printed pages.
   const tableClass = `${columns.length <= 4 ? 'narrow ' : ''}${rows.length <= 12 ? 'short' : 'long'}`;
-  return html`<div class="scroll" tabindex="0" role="group" aria-label="${caption}">
+  const width = columns.length > 9 ? 'scroll wide' : 'scroll';
+  return html`<div class="${width}" tabindex="0" role="group" aria-label="${caption}">
 <table class="${tableClass}"><caption>${caption}</caption>
 <thead><tr>${heads}</tr></thead>
 <tbody>

@@ -1,0 +1,120 @@
+import {
+  confirmationPlan,
+  DomainError,
+  type PlannedRun,
+  type StudyState,
+  studyDefaults,
+} from '@strandwise/core';
+import { fixed, type NextRuns, type Table, withUnit } from '@strandwise/report';
+import type { PagedStudy } from './paged-study.ts';
+import { counted } from './sentence.ts';
+import { type SetPointKey, setPointKeys } from './setting.ts';
+
+/** Fresh set-ups that a confirmation is asked of; common practice, no source. */
+const setUps = 3;
+
+/** What to run next: the rest of the plan, a confirmation, or other ranges. */
+export function nextPart(study: PagedStudy): NextRuns | null {
+  const { state, found, recipe } = study;
+  if (state.plan === null)
+    return {
+      sentence: 'Adopt a plan first: strandwise plan shows what each would cost and could tell.',
+    };
+  if (state.queue.length > 0) return restOfPlan(state);
+  if (state.released) return null;
+  if (!recipe)
+    return {
+      sentence:
+        'Move the ranges to where a strand formed, or nearest to it, and plan again: scouting steps find them in fewer runs than a plan.',
+    };
+  if (found.kind === 'nowhere acceptable')
+    return {
+      sentence:
+        'Move the ranges towards the nearest miss, or ask less of the product, and plan again: inside these ranges no setting does what is wanted.',
+    };
+  const edge =
+    recipe.onEdge.length > 0
+      ? ` Better settings may lie beyond the range of ${recipe.onEdge.join(' and ')}: a few cells there would tell.`
+      : '';
+  return confirmation(study, edge);
+}
+
+function restOfPlan(state: StudyState): NextRuns {
+  const left = state.queue.map((cell) => state.cells[cell - 1]!);
+  const hours = left.reduce((sum, { run }) => sum + (run.holdSeconds ?? 0), 0) / 3600;
+  const measuring = (left.length * state.opened.line.measureMinutes) / 60;
+  const runs = left.map(({ cell, run }) => ({ cell, run }));
+  return {
+    sentence: `Walk on: ${counted(left.length, 'cell')} of the plan ${left.length === 1 ? 'is' : 'are'} left, about ${withUnit(fixed(hours + measuring, 1), 'h')}.`,
+    table: cellTable(
+      'Cells still to do',
+      runs,
+      setPointKeys(state.opened.line, state.opened.factors),
+    ),
+  };
+}
+
+function confirmation({ state, recipe }: PagedStudy, edge: string): NextRuns {
+  const { factors, seed, line, grade, product } = state.opened;
+  const confirmed = state.cells.some(
+    ({ purpose, status }) => purpose === 'confirm' && status === 'done',
+  );
+  if (confirmed)
+    return {
+      sentence: `The recipe has been run afresh; release it, or add runs where the doubt is largest.${edge}`,
+    };
+  try {
+    const plan = confirmationPlan(
+      { factors, seed, surroundings: { line, grade, product, defaults: studyDefaults(state) } },
+      recipe!.coded,
+      setUps,
+    );
+    const { runs, hours, grams } = plan.ordered;
+    const cost =
+      hours === null || grams === null
+        ? ''
+        : `, about ${withUnit(fixed(hours, 1), 'h')} and ${withUnit(fixed(grams, 0), 'g')}`;
+    return {
+      sentence: `Confirm the recipe by ${setUps} fresh set-ups, each reached from somewhere else${cost}.${edge}`,
+      table: cellTable(
+        'Cells of the confirmation',
+        runs.map((run) => ({ cell: run.runOrder, run })),
+        setPointKeys(line, factors),
+      ),
+    };
+  } catch (error) {
+    if (!(error instanceof DomainError)) throw error;
+    return {
+      sentence: `Confirm the recipe by ${setUps} fresh set-ups, each reached from somewhere else.${edge}`,
+    };
+  }
+}
+
+/** Cells with what to key in, for the page and for export. */
+export function cellTable(
+  caption: string,
+  cells: readonly { readonly cell: number; readonly run: PlannedRun }[],
+  keys: readonly SetPointKey[],
+): Table {
+  return {
+    caption,
+    columns: [
+      { head: 'cell', holds: 'numbers' },
+      ...keys.map(({ name, unit }) => ({
+        head: unit === undefined ? name : `${name} in\u00a0${unit}`,
+        holds: 'numbers' as const,
+      })),
+      { head: 'hold in\u00a0min', holds: 'numbers' },
+    ],
+    rows: cells.map(({ cell, run: { setPoints, holdSeconds } }) => [
+      String(cell),
+      ...keys.map(({ value, decimals }) => {
+        const at = setPoints ? value(setPoints) : '—';
+        return typeof at === 'number' ? { shown: fixed(at, decimals), exported: at } : at;
+      }),
+      holdSeconds === null
+        ? '—'
+        : { shown: fixed(holdSeconds / 60, 0), exported: holdSeconds / 60 },
+    ]),
+  };
+}

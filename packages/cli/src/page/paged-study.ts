@@ -1,0 +1,137 @@
+import {
+  type CellState,
+  conformingProbability,
+  type FitResult,
+  fittedCells,
+  type Predictor,
+  predictorOf,
+  type Recipe,
+  type Recommendation,
+  type Response,
+  type ResponseFit,
+  type ResponseSurface,
+  recommendation,
+  reducedModels,
+  type StudyEvent,
+  type StudyState,
+  studyFits,
+  usualProbability,
+} from '@strandwise/core';
+
+/** One response with its fit and what it is drawn with. */
+export interface PagedResponse {
+  readonly name: string;
+  /** Unit of the fitted surface; undefined for a plain number. */
+  readonly unit: string | undefined;
+  readonly response: Response;
+  readonly fit: ResponseFit;
+  readonly surface: ResponseSurface | null;
+  /** Something is wanted of it, so the recipe rests on it. */
+  readonly decides: boolean;
+}
+
+/** Chance of conforming at coded settings. */
+export type Chance = (settings: Float64Array) => number;
+
+/** A study with everything computed once that the parts of its page share. */
+export interface PagedStudy {
+  readonly state: StudyState;
+  readonly events: readonly StudyEvent[];
+  readonly version: string;
+  readonly asked: number;
+  /** True when terms that the runs do not support were left out. */
+  readonly isReduced: boolean;
+  readonly fits: FitResult;
+  readonly predictor: Predictor;
+  readonly found: Recommendation;
+  /** The recommended settings, or the nearest miss. */
+  readonly recipe: Recipe | null;
+  /** What the recipe rests on first. */
+  readonly responses: readonly PagedResponse[];
+  /** Null when the runs cannot judge it. */
+  readonly chance: Chance | null;
+}
+
+export interface PageRequest {
+  readonly state: StudyState;
+  readonly events: readonly StudyEvent[];
+  readonly version: string;
+  /** Chance of conforming that the window must keep. */
+  readonly asked?: number;
+  /** Keep every term of the model. */
+  readonly isWhole?: boolean;
+}
+
+/** Fits a study and recommends, as `fit` does, for the page. */
+export function pagedStudy({
+  state,
+  events,
+  version,
+  asked = usualProbability,
+  isWhole = false,
+}: PageRequest): PagedStudy {
+  const fits = studyFits(state, isWhole ? {} : reducedModels(state));
+  const predictor = predictorOf(state, fits);
+  const found = recommendation(predictor, asked);
+  return {
+    state,
+    events,
+    version,
+    asked,
+    isReduced: !isWhole && fits.responses.length > 0,
+    fits,
+    predictor,
+    found,
+    recipe: found.kind === 'found' || found.kind === 'nowhere acceptable' ? found : null,
+    responses: pagedResponses(state, fits, predictor),
+    chance: chanceOf(predictor),
+  };
+}
+
+function pagedResponses(
+  { opened }: StudyState,
+  { responses }: FitResult,
+  { surfaces }: Predictor,
+): PagedResponse[] {
+  const paged = responses.flatMap((fit): PagedResponse[] => {
+    const response = opened.responses.find(({ name }) => name === fit.name);
+    if (!response) return [];
+    return [
+      {
+        name: fit.name,
+        unit: responseUnit(response),
+        response,
+        fit,
+        surface: surfaces.find(({ name }) => name === fit.name) ?? null,
+        decides: response.goal !== undefined,
+      },
+    ];
+  });
+  return paged.sort((a, b) => Number(b.decides) - Number(a.decides));
+}
+
+/** What a response is read in: a count by the metre, anything else as it was declared. */
+export const responseUnit = ({ kind, unit }: Response): string | undefined =>
+  kind === 'count' ? 'per m' : unit === '' ? undefined : unit;
+
+function chanceOf({ judged, strand }: Predictor): Chance | null {
+  if (judged.length === 0 || judged.some(({ surface }) => !surface.belief)) return null;
+  return (settings) => conformingProbability(judged, strand.probability, settings) ?? 0;
+}
+
+/** The cell behind a row of the fitted table; rows count from 1. */
+export const cellOfRow = (state: StudyState, row: number): CellState | undefined =>
+  fittedCells(state)[row - 1];
+
+/** A sentence of a fit with its rows named by the cells that stand in them. */
+export function inCells(says: string, state: StudyState): string {
+  return says.replace(
+    /\b(rows?) (\d+(?:, \d+)*(?: and \d+)?)/g,
+    (_, word: string, list: string) => {
+      const cells = list.replace(/\d+/g, (row) =>
+        String(cellOfRow(state, Number(row))?.cell ?? row),
+      );
+      return `${word === 'row' ? 'cell' : 'cells'} ${cells}`;
+    },
+  );
+}
