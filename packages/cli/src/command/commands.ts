@@ -1,4 +1,7 @@
+import { certifyCommand } from './certify.ts';
 import type { Command } from './command.ts';
+import { compareSpoolsCommand } from './compare-spools.ts';
+import { confirmCommand } from './confirm.ts';
 import { demoCommand } from './demo.ts';
 import { exportCommand, importCommand } from './exchange.ts';
 import { extendCommand } from './extend.ts';
@@ -6,10 +9,13 @@ import { fitCommand } from './fit.ts';
 import { newCommand } from './new.ts';
 import { planCommand } from './plan.ts';
 import { readyCommand } from './ready.ts';
+import { releaseCommand } from './release.ts';
+import { reportCommand } from './report.ts';
 import { schemaCommand } from './schema.ts';
 import { scoutCommand } from './scout.ts';
 import { sheetCommand } from './sheet.ts';
 import { showCommand } from './show.ts';
+import { shutdownCommand } from './shutdown.ts';
 import { verifyCommand } from './verify.ts';
 import { walkCommand } from './walk.ts';
 
@@ -23,6 +29,12 @@ export const commands: readonly Command[] = [
   walkCommand,
   extendCommand,
   fitCommand,
+  reportCommand,
+  confirmCommand,
+  releaseCommand,
+  certifyCommand,
+  compareSpoolsCommand,
+  shutdownCommand,
   showCommand,
   verifyCommand,
   exportCommand,

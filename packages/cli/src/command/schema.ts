@@ -1,4 +1,5 @@
 import {
+  AcceptanceLimits,
   AdviceAnswer,
   FitResult,
   Grade,
@@ -7,7 +8,10 @@ import {
   PlanComparison,
   PlannedRun,
   Product,
+  RecipeCard,
   Spec,
+  SpoolCertificate,
+  SpoolComparison,
   StudyDescription,
   StudyEvent,
 } from '@strandwise/core';
@@ -32,6 +36,10 @@ const schemas: Readonly<Record<string, z.ZodType>> = {
   fit: FitResult,
   event: StudyEvent,
   export: StudyExport,
+  recipe: RecipeCard,
+  acceptance: AcceptanceLimits,
+  certificate: SpoolCertificate,
+  spools: SpoolComparison,
 };
 
 export const schemaCommand: Command = {
