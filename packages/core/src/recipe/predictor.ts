@@ -7,6 +7,7 @@ import { planLimits } from '../plan/plan.ts';
 import type { Response } from '../spec/spec.ts';
 import { studyDefaults, studySpec, studyTable } from '../study/run-table.ts';
 import type { StudyState } from '../study/state.ts';
+import type { ResponsePriors } from '../study/study-fit.ts';
 import type { JudgedRequirement, Requirement } from '../surface/conformance.ts';
 import { type ConformanceModel, conformanceModel } from '../surface/conformance-model.ts';
 import { type FitSource, type FittedRows, fittedRows, plotBelief } from '../surface/fitted-rows.ts';
@@ -47,6 +48,8 @@ export interface Predictor {
 export interface PredictorOptions {
   /** How far set points may stand from what was asked; one controller step when left out. */
   readonly tolerance?: SetPointTolerance;
+  /** Priors on the variances between plots, carried from an earlier study. */
+  readonly priors?: ResponsePriors;
 }
 
 /**
@@ -56,12 +59,12 @@ export interface PredictorOptions {
 export function predictorOf(
   state: StudyState,
   fits: FitResult,
-  { tolerance }: PredictorOptions = {},
+  { tolerance, priors = {} }: PredictorOptions = {},
 ): Predictor {
   const { factors, product, line, grade } = state.opened;
   const source: FitSource = { spec: studySpec(state), table: studyTable(state) };
   const rows = new Map<string, FittedRows>();
-  const surfaces = fits.responses.flatMap((fit) => surfaceOf(fit, source, rows) ?? []);
+  const surfaces = fits.responses.flatMap((fit) => surfaceOf(fit, source, { rows, priors }) ?? []);
   const requirements = productRequirements(product);
   const judged = requirements.flatMap((requirement) => {
     const surface = surfaces.find(({ name }) => name === requirement.response);
@@ -119,7 +122,7 @@ export function modelOf(
 function surfaceOf(
   fit: ResponseFit,
   source: FitSource,
-  rows: Map<string, FittedRows>,
+  { rows, priors }: { readonly rows: Map<string, FittedRows>; readonly priors: ResponsePriors },
 ): ResponseSurface | null {
   const { factors } = source.spec;
   if (fit.terms.length === 0) {
@@ -129,7 +132,7 @@ function surfaceOf(
   }
   const own = fittedRows(fit, source);
   rows.set(fit.name, own);
-  return responseSurface(fit, factors, plotBelief(fit, own, factors));
+  return responseSurface(fit, factors, plotBelief(fit, own, factors, priors[fit.name]?.prior));
 }
 
 /** Exposure over which not one event was counted; null when some was, or nothing was looked at. */

@@ -4,6 +4,7 @@ import type { ResponseFit } from '../fit/report/fit-result.ts';
 import { asideColumn } from '../fit/report/model-columns.ts';
 import { columnNamed, numberIn, type RunTable, runCount } from '../fit/report/run-table.ts';
 import { readRuns, type Units, type UsableRun } from '../fit/report/usable-run.ts';
+import type { SplitPlotPrior } from '../fit/split-plot-posterior.ts';
 import { type Dense, zeros } from '../linear/dense.ts';
 import type { Spec } from '../spec/spec.ts';
 import type { Powers } from '../term/term.ts';
@@ -112,11 +113,18 @@ export function plotBelief(
   fit: ResponseFit,
   rows: FittedRows,
   factors: readonly Factor[],
+  prior?: SplitPlotPrior,
 ): SurfaceBelief | null {
   const isNormal = fit.scale === 'response' || fit.scale === 'ln response';
   if (!isNormal || rows.strata.length === 0 || fit.terms.length === 0) return null;
   const { x, y, strata, weights } = rows;
-  const result = fitBayesSplitPlot({ x, y, strata, ...(weights ? { weights } : {}) });
+  const result = fitBayesSplitPlot({
+    x,
+    y,
+    strata,
+    ...(weights ? { weights } : {}),
+    ...(prior ? { prior } : {}),
+  });
   if (result.kind !== 'fitted') return null;
   return posteriorBelief(result.posterior, surfaceTerms(fit, factors));
 }
