@@ -134,6 +134,8 @@ function boundOf(
 }
 
 const RATES = 200;
+/** A rate known to hardly a power of ten has no upper bound worth counting to. */
+const MOST_EVENTS = 1e6;
 
 /** Rates that a count over a length may show: Poisson about a rate that is itself uncertain. */
 function countInterval(
@@ -148,9 +150,11 @@ function countInterval(
   const noise = noiseShare * surface.noiseVariance;
   const sd = Math.sqrt((meanVariance(surface, settings) ?? 0) + noise);
   const df = combinationDf(surface, surface.row(settings), noise);
-  const means = Float64Array.from(
-    { length: RATES },
-    (_, i) => length * Math.exp(surface.mean(settings) + sd * tQuantile((i + 0.5) / RATES, df)),
+  const means = Float64Array.from({ length: RATES }, (_, i) =>
+    Math.min(
+      MOST_EVENTS,
+      length * Math.exp(surface.mean(settings) + sd * tQuantile((i + 0.5) / RATES, df)),
+    ),
   );
   const below = (count: number): number =>
     means.reduce((sum, mean) => sum + poissonLower(count, mean) / RATES, 0);

@@ -19,7 +19,7 @@ export function wantedResponses({ state, surfaces, strand }: Predictor): WantedR
  * A response one standard error to the bad side of its fitted mean. The best of many fitted values
  * is often one that errs on the good side; a place that is well known deserves to win over it.
  */
-function cautiousValue(
+export function cautiousValue(
   surface: ResponseSurface,
   { aim }: Goal,
 ): (settings: Float64Array) => number {

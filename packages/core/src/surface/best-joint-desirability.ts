@@ -88,7 +88,10 @@ function jointPlace({ responses, factors }: JointSearch, settings: Float64Array)
 }
 
 /** The joint desirability where it is above 0, else minus the total miss in ramp lengths. */
-function gradedValue(responses: readonly WantedResponse[], settings: Float64Array): number {
+export function gradedValue(
+  responses: readonly Pick<WantedResponse, 'predict' | 'goal'>[],
+  settings: Float64Array,
+): number {
   let sum = 0;
   let weight = 0;
   let missed = 0;

@@ -10,6 +10,7 @@ import {
   worstInBox,
 } from './acceptable-window.ts';
 import { keepsLimits, type LinearLimit } from './linear-limits.ts';
+import { patternSearch } from './pattern-search.ts';
 
 /** A box of settings round its centre that all keep a probability. */
 export type LargestBox =
@@ -37,7 +38,6 @@ export interface LargestBoxOf {
 
 const LOOKED = 256;
 const CLIMBED = 3;
-const SMALLEST_STEP = 0.02;
 const HALVINGS = 5;
 
 /**
@@ -59,7 +59,7 @@ export function largestBox(request: LargestBoxOf): LargestBox {
     .sort((a, b) => b.chance - a.chance);
   const first = looked[0];
   if (!first) return { kind: 'nothing feasible' };
-  const top = climbed(first.at, axes, (at) =>
+  const top = patternSearch(first.at, axes, (at) =>
     keepsLimits(at, limits) ? probability(at) : Number.NEGATIVE_INFINITY,
   );
   if (top.score < asked) return { kind: 'nowhere', best: top.at, probability: top.score };
@@ -80,7 +80,7 @@ export function largestBox(request: LargestBoxOf): LargestBox {
     return { kind: 'found', centre: top.at, halfWidths: half(top.at) ?? free.map(() => 0) };
   const best = starts
     .slice(0, CLIMBED)
-    .map((at) => climbed(at, axes, score))
+    .map((at) => patternSearch(at, axes, score))
     .reduce((a, b) => (b.score > a.score ? b : a));
   return { kind: 'found', centre: best.at, halfWidths: half(best.at) ?? free.map(() => 0) };
 }
@@ -106,30 +106,6 @@ function startingPlaces(
     out.push(inner);
   }
   return out.filter((at) => keepsLimits(at, limits));
-}
-
-/** Pattern search: steps along each axis, halved when none helps. */
-function climbed(
-  start: Float64Array,
-  axes: readonly Float64Array[],
-  score: (at: Float64Array) => number,
-): { at: Float64Array; score: number } {
-  let best = { at: start, score: score(start) };
-  for (let step = 0.32; step >= SMALLEST_STEP; ) {
-    let isBetter = false;
-    for (const axis of axes) {
-      for (const sign of [1, -1]) {
-        const at = best.at.map((value, i) => value + sign * step * axis[i]!);
-        const found = score(at);
-        if (found <= best.score) continue;
-        best = { at, score: found };
-        isBetter = true;
-        break;
-      }
-    }
-    if (!isBetter) step /= 2;
-  }
-  return best;
 }
 
 /** Half-widths of the symmetric box in proportion to the nearer end of each single range. */
