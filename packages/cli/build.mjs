@@ -1,7 +1,7 @@
 // Bundles the command with the workspace's other packages inside, so that one tarball installs with npm alone.
 // What is listed under "dependencies" stays outside (native or heavy); everything else is bundled in.
-import { chmodSync, readFileSync } from 'node:fs';
-import { dirname, join } from 'node:path';
+import { chmodSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { basename, dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { build } from 'esbuild';
 
@@ -12,7 +12,7 @@ const external = Object.keys({
   ...manifest.optionalDependencies,
 }).flatMap((name) => [name, `${name}/*`]);
 
-await build({
+const { metafile } = await build({
   entryPoints: {
     main: join(here, 'src/main.ts'),
     'search-worker': join(here, 'src/worker/search-worker.ts'),
@@ -27,6 +27,7 @@ await build({
   banner: { js: '#!/usr/bin/env node' },
   define: { __STRANDWISE_VERSION__: JSON.stringify(manifest.version) },
   splitting: true,
+  metafile: true,
   legalComments: 'none',
   logLevel: 'warning',
 });
@@ -43,3 +44,9 @@ await build({
   logLevel: 'warning',
 });
 chmodSync(join(here, 'dist/main.js'), 0o755);
+
+// Pieces of earlier builds carry other names; they would be packed as well.
+const kept = new Set(['panel.js', ...Object.keys(metafile.outputs).map((path) => basename(path))]);
+for (const name of readdirSync(join(here, 'dist'))) {
+  if (!kept.has(name)) rmSync(join(here, 'dist', name), { recursive: true });
+}

@@ -1,11 +1,7 @@
 import { parseArgs } from 'node:util';
-import { DomainError, nearestName, StaleStudyError } from '@strandwise/core';
-import { StudyFileError } from '@strandwise/store';
 import { type Command, type ExitCode, parseConfig, type Surroundings } from './command/command.ts';
-import { commands } from './command/commands.ts';
+import { commands, everyCommand } from './command/commands.ts';
 import { commandHelp, overview } from './command/help.ts';
-import { UsageError } from './command/usage-error.ts';
-import { InputFileError } from './input/file-error.ts';
 
 const around: Surroundings = {
   out: (text) => void process.stdout.write(`${text}\n`),
@@ -32,20 +28,14 @@ async function run(args: readonly string[]): Promise<ExitCode> {
     return 0;
   }
   if (first === undefined || first === 'help' || first === '--help' || first === '-h') {
-    const asked = commands.find(({ name }) => name === rest[0]);
-    if (first === undefined && around.isTerminal) {
-      around.out(overview(commands));
-      return 0;
-    }
-    around.out(asked && first === 'help' ? commandHelp(asked) : overview(commands));
+    const asked = first === 'help' && rest[0] !== undefined ? commands[rest[0]] : undefined;
+    around.out(asked ? commandHelp(await asked()) : overview(await everyCommand()));
     return 0;
   }
-  const command = commands.find(({ name }) => name === first);
-  if (command) return runCommand(command, rest);
-  const near = nearestName(
-    first,
-    commands.map(({ name }) => name),
-  );
+  const load = Object.hasOwn(commands, first) ? commands[first] : undefined;
+  if (load) return runCommand(await load(), rest);
+  const { nearestName } = await import('@strandwise/core');
+  const near = nearestName(first, Object.keys(commands));
   around.tell(
     `strandwise: there is no "${first}".${near ? ` Did you mean "${near}"?` : ''} "strandwise help" lists what there is.`,
   );
@@ -77,13 +67,22 @@ function reported(error: unknown, command: Command, isDebug: boolean): ExitCode 
   }
   around.tell(`strandwise ${command.name}: ${says}`);
   if (isDebug && error instanceof Error) around.tell(error.stack ?? '');
-  if (error instanceof StudyFileError) {
-    return ['locked', 'full', 'read_only', 'unreadable'].includes(error.code) ? 3 : 2;
-  }
-  const isAsked = [UsageError, InputFileError, DomainError, StaleStudyError].some(
-    (kind) => error instanceof kind,
-  );
-  if (!isAsked && !isDebug)
+  const kind = error instanceof Error ? error.name : '';
+  if (kind === 'StudyFileError') return isMachineFault(code) ? 3 : 2;
+  if (askedKinds.has(kind)) return 2;
+  if (!isDebug)
     around.tell('This looks like a fault in Strandwise or the machine; --debug shows where.');
-  return isAsked ? 2 : 3;
+  return 3;
 }
+
+/** Errors that say what was wrong with what was asked; told apart by name, so that none need loading. */
+const askedKinds: ReadonlySet<string> = new Set([
+  'UsageError',
+  'InputFileError',
+  'DomainError',
+  'GaugeError',
+  'StaleStudyError',
+]);
+
+const isMachineFault = (code: unknown): boolean =>
+  ['locked', 'full', 'read_only', 'unreadable'].includes(String(code));

@@ -1,44 +1,32 @@
-import { certifyCommand } from './certify.ts';
 import type { Command } from './command.ts';
-import { compareSpoolsCommand } from './compare-spools.ts';
-import { confirmCommand } from './confirm.ts';
-import { demoCommand } from './demo.ts';
-import { exportCommand, importCommand } from './exchange.ts';
-import { extendCommand } from './extend.ts';
-import { fitCommand } from './fit.ts';
-import { newCommand } from './new.ts';
-import { planCommand } from './plan.ts';
-import { readyCommand } from './ready.ts';
-import { releaseCommand } from './release.ts';
-import { reportCommand } from './report.ts';
-import { schemaCommand } from './schema.ts';
-import { scoutCommand } from './scout.ts';
-import { sheetCommand } from './sheet.ts';
-import { showCommand } from './show.ts';
-import { shutdownCommand } from './shutdown.ts';
-import { verifyCommand } from './verify.ts';
-import { walkCommand } from './walk.ts';
 
-/** Every command, in the order of the job. */
-export const commands: readonly Command[] = [
-  newCommand,
-  readyCommand,
-  scoutCommand,
-  planCommand,
-  sheetCommand,
-  walkCommand,
-  extendCommand,
-  fitCommand,
-  reportCommand,
-  confirmCommand,
-  releaseCommand,
-  certifyCommand,
-  compareSpoolsCommand,
-  shutdownCommand,
-  showCommand,
-  verifyCommand,
-  exportCommand,
-  importCommand,
-  schemaCommand,
-  demoCommand,
-];
+/**
+ * Every command by name, in the order of the job. Each is read from disk only when it is called: a
+ * command should not wait for the screens and libraries of the others.
+ */
+export const commands: Readonly<Record<string, () => Promise<Command>>> = {
+  new: async () => (await import('./new.ts')).newCommand,
+  ready: async () => (await import('./ready.ts')).readyCommand,
+  scout: async () => (await import('./scout.ts')).scoutCommand,
+  plan: async () => (await import('./plan.ts')).planCommand,
+  sheet: async () => (await import('./sheet.ts')).sheetCommand,
+  walk: async () => (await import('./walk.ts')).walkCommand,
+  extend: async () => (await import('./extend.ts')).extendCommand,
+  fit: async () => (await import('./fit.ts')).fitCommand,
+  report: async () => (await import('./report.ts')).reportCommand,
+  confirm: async () => (await import('./confirm.ts')).confirmCommand,
+  release: async () => (await import('./release.ts')).releaseCommand,
+  certify: async () => (await import('./certify.ts')).certifyCommand,
+  'compare-spools': async () => (await import('./compare-spools.ts')).compareSpoolsCommand,
+  shutdown: async () => (await import('./shutdown.ts')).shutdownCommand,
+  show: async () => (await import('./show.ts')).showCommand,
+  verify: async () => (await import('./verify.ts')).verifyCommand,
+  export: async () => (await import('./exchange.ts')).exportCommand,
+  import: async () => (await import('./exchange.ts')).importCommand,
+  schema: async () => (await import('./schema.ts')).schemaCommand,
+  demo: async () => (await import('./demo.ts')).demoCommand,
+};
+
+/** All of them, for the overview. */
+export const everyCommand = (): Promise<Command[]> =>
+  Promise.all(Object.values(commands).map((load) => load()));
