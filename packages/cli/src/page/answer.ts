@@ -1,5 +1,6 @@
 import { fittedCells, type Recipe, type StudyState } from '@strandwise/core';
 import { estimateWithInterval, fixed, significantFigures, withUnit } from '@strandwise/report';
+import { failureWays } from './outcome.ts';
 import type { PagedStudy } from './paged-study.ts';
 import { counted, listed } from './sentence.ts';
 import { factorDecimals, setPointWords } from './setting.ts';
@@ -8,11 +9,23 @@ import { factorDecimals, setPointWords } from './setting.ts';
 export function answerOf(study: PagedStudy): string {
   const { state, recipe, found } = study;
   if (!recipe) return noRecipeAnswer(study);
+  const setPoints = setPointWords(recipe.setPoints, state.opened.line);
+  const { probability } = recipe;
   const start =
-    found.kind === 'found'
-      ? `Run ${setPointWords(recipe.setPoints, state.opened.line)}.`
-      : `No setting was found that is acceptable in every response; the nearest miss has ${setPointWords(recipe.setPoints, state.opened.line)}.`;
-  return [start, expectation(study, recipe), windowSentence(study, recipe)].join(' ');
+    found.kind !== 'found'
+      ? `No setting was found that is acceptable in every response; the nearest miss has ${setPoints}.`
+      : probability !== null && probability < study.asked
+        ? `The best setting that these runs can name has ${setPoints}.`
+        : `Run ${setPoints}.`;
+  return [soFar(state), start, expectation(study, recipe), windowSentence(study, recipe)]
+    .filter((text) => text !== '')
+    .join(' ');
+}
+
+/** Said while cells are left. */
+function soFar({ cells, queue }: StudyState): string {
+  if (queue.length === 0) return '';
+  return `This is after ${cells.length - queue.length} of ${counted(cells.length, 'cell')}.`;
 }
 
 function noRecipeAnswer({ state, found }: PagedStudy): string {
@@ -24,20 +37,8 @@ function noRecipeAnswer({ state, found }: PagedStudy): string {
     return `The plan stands, ${left} to walk, but none has been walked yet, so no settings can be recommended. What follows says what the plan will be able to tell.`;
   const failed = cells.filter(({ status }) => status === 'failed').length;
   if (failed === cells.length)
-    return `All ${counted(failed, 'cell')} that were walked failed, so no settings can be recommended. ${failedWays(state)}`;
-  return `${counted(cells.length - failed, 'cell')} ${cells.length - failed === 1 ? 'was' : 'were'} measured${failed > 0 ? ` and ${failed} failed` : ''}, too little to recommend settings. ${'says' in found ? found.says : ''}`.trim();
-}
-
-/** "2 were too cold, 1 did not feed". */
-export function failedWays({ cells }: StudyState): string {
-  const ways = new Map<string, number>();
-  for (const { failures, status } of cells) {
-    const direction = failures.at(-1)?.direction;
-    if (status === 'failed' && direction !== undefined)
-      ways.set(direction, (ways.get(direction) ?? 0) + 1);
-  }
-  const told = [...ways].map(([way, count]) => `${count} ${way}`);
-  return told.length === 0 ? '' : `They failed: ${told.join(', ')}.`;
+    return `All ${counted(failed, 'cell')} that were walked failed, so no settings can be recommended: ${failureWays(state.cells)}.`;
+  return `${counted(cells.length - failed, 'cell')} ${cells.length - failed === 1 ? 'was' : 'were'} measured${failed > 0 ? ` and ${failed} failed` : ''}, too little to recommend settings. ${'says' in found ? found.says : 'No response tells one setting from another.'}`;
 }
 
 /** Where one new set-up should fall, in the responses that the recipe rests on. */

@@ -1,4 +1,3 @@
-import type { CannotSay } from '@strandwise/core';
 import { inCells, type PagedStudy } from './paged-study.ts';
 import { propertiesOf } from './plan-part.ts';
 import { counted, listed } from './sentence.ts';
@@ -27,13 +26,16 @@ function failedWords({ fits }: PagedStudy): string[] {
   ];
 }
 
+/** What the fits cannot say; the same of several responses is said once. */
 function fitWords({ responses, state }: PagedStudy): string[] {
-  const told = (kind: CannotSay['kind']): boolean => kind !== 'failed-cells';
-  return responses.flatMap(({ name, fit }) =>
-    fit.cannotSay
-      .filter(({ kind }) => told(kind))
-      .map(({ says }) => `${name}: ${inCells(says, state)}`),
-  );
+  const told = new Map<string, string[]>();
+  for (const { name, fit } of responses)
+    for (const { kind, says } of fit.cannotSay) {
+      if (kind === 'failed-cells') continue;
+      const words = inCells(says.replaceAll(name, 'it'), state);
+      told.set(words, [...(told.get(words) ?? []), name]);
+    }
+  return [...told].map(([says, names]) => `Of ${listed(names)}: ${says}`);
 }
 
 function strandWords({ predictor }: PagedStudy): string[] {

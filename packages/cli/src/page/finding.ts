@@ -5,8 +5,10 @@ import { changeWords, effectRange } from './effect-words.ts';
 import { interactionFigure, levelFigure } from './interaction-figure.ts';
 import type { PagedResponse, PagedStudy } from './paged-study.ts';
 import { type ResponseEffects, responseEffects } from './response-effects.ts';
-import { capital, listed } from './sentence.ts';
+import { capital, counted, listed } from './sentence.ts';
 
+/** With fewer cells nothing can be said of effects. */
+const fewestCells = 3;
 /** At most so many two-line plots a response; the effect plot names all pairs. */
 const mostPairs = 3;
 
@@ -26,6 +28,9 @@ export function findings(study: PagedStudy): Finding[] {
 }
 
 function findingWords({ response, alone, pairs, named, idle }: ResponseEffects): string {
+  const { used } = response.fit.cells;
+  if (used < fewestCells)
+    return `${counted(used, 'cell')} ${used === 1 ? 'is' : 'are'} too few to tell what moves it.`;
   if (alone.length === 0 && named.length === 0)
     return `No factor was seen to move it: it stayed the same within its scatter over the whole of what was run.`;
   const clear = alone.filter(({ reading }) => reading !== 'cannot tell');

@@ -18,7 +18,7 @@ export function modelChecks(response: PagedResponse, state: StudyState): ModelCh
   if (runs.length < fewestRuns || runs.every(({ residual }) => Math.abs(residual) < 1e-9))
     return [
       {
-        sentence: `${runs.length} residuals are too few, or too small, to show whether the model stands.`,
+        sentence: `Too few residuals, or too small ones, to show whether the model stands (${runs.length}).`,
       },
     ];
   const about = { runs, name: response.name, fit: response.fit };

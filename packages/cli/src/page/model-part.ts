@@ -1,4 +1,4 @@
-import type { ResponseFit, StudyState } from '@strandwise/core';
+import { modelTerms, type ResponseFit, type StudyState } from '@strandwise/core';
 import {
   type Fact,
   fixed,
@@ -24,7 +24,7 @@ function modelReport({ state, isReduced }: PagedStudy, response: PagedResponse):
   const { fit, name } = response;
   return {
     response: name,
-    sentence: modelSentence(fit, isReduced),
+    sentence: modelSentence(fit, isReduced && isSmaller(fit, state)),
     statistic: fit.terms.every(({ df }) => df === null) ? 'z' : 't',
     terms: fit.terms.map(termRowOf),
     variance: varianceRows(fit),
@@ -33,6 +33,10 @@ function modelReport({ state, isReduced }: PagedStudy, response: PagedResponse):
     checks: modelChecks(response, state),
   };
 }
+
+/** True when terms of the plan's model were left out. */
+const isSmaller = ({ terms }: ResponseFit, { plan, opened }: StudyState): boolean =>
+  terms.length < modelTerms(plan?.model ?? 'quadratic', opened.factors).length;
 
 const scaleSays: Readonly<Record<ResponseFit['scale'], (name: string) => string>> = {
   response: (name) => name,

@@ -44,7 +44,7 @@ export interface PagedStudy {
   readonly fits: FitResult;
   readonly predictor: Predictor;
   readonly found: Recommendation;
-  /** The recommended settings, or the nearest miss. */
+  /** The recommended settings, or the nearest miss; null too when no response tells settings apart. */
   readonly recipe: Recipe | null;
   /** What the recipe rests on first. */
   readonly responses: readonly PagedResponse[];
@@ -73,6 +73,7 @@ export function pagedStudy({
   const fits = studyFits(state, isWhole ? {} : reducedModels(state));
   const predictor = predictorOf(state, fits);
   const found = recommendation(predictor, asked);
+  const responses = pagedResponses(state, fits, predictor);
   return {
     state,
     events,
@@ -82,8 +83,8 @@ export function pagedStudy({
     fits,
     predictor,
     found,
-    recipe: found.kind === 'found' || found.kind === 'nowhere acceptable' ? found : null,
-    responses: pagedResponses(state, fits, predictor),
+    recipe: tellsSettingsApart(responses) && 'setPoints' in found ? found : null,
+    responses,
     chance: chanceOf(predictor),
   };
 }
@@ -109,6 +110,13 @@ function pagedResponses(
   });
   return paged.sort((a, b) => Number(b.decides) - Number(a.decides));
 }
+
+/** True when some response with a goal depends on a factor: else the middle is as good as any setting. */
+const tellsSettingsApart = (responses: readonly PagedResponse[]): boolean =>
+  responses.some(
+    ({ decides, surface }) =>
+      decides && surface?.terms.some((powers) => Object.keys(powers).length > 0),
+  );
 
 /** What a response is read in: a count by the metre, anything else as it was declared. */
 export const responseUnit = ({ kind, unit }: Response): string | undefined =>

@@ -5,7 +5,14 @@ import type { PagedStudy } from './paged-study.ts';
 import { counted } from './sentence.ts';
 
 /** Where everything on the page can be traced back to. Nothing here depends on when the page is made. */
-export function provenanceFacts({ state, events, version, asked, isReduced }: PagedStudy): Fact[] {
+export function provenanceFacts({
+  state,
+  events,
+  version,
+  asked,
+  isReduced,
+  fits,
+}: PagedStudy): Fact[] {
   const last = events.at(-1)!;
   const undone = events.filter(({ what }) => what.kind === 'entry undone').length;
   return [
@@ -22,7 +29,13 @@ export function provenanceFacts({ state, events, version, asked, isReduced }: Pa
     },
     {
       name: 'settings of this page',
-      value: `chance asked ${asked}; intervals ${withUnit('95', '%')}; ${isReduced ? 'terms left out that the runs do not support' : 'every term of the model kept'}`,
+      value: [
+        `chance asked ${asked}`,
+        `intervals ${withUnit('95', '%')}`,
+        ...(fits.responses.length === 0
+          ? []
+          : [isReduced ? 'terms left out that the runs do not support' : 'every term kept']),
+      ].join('; '),
     },
   ];
 }

@@ -25,8 +25,9 @@ import {
   nearestMissWords,
 } from '../wording/recipe-word.ts';
 import { confirmationWords } from './confirmation.ts';
+import { failureWays } from './outcome.ts';
 import type { PagedStudy } from './paged-study.ts';
-import { counted, listed } from './sentence.ts';
+import { capital, counted } from './sentence.ts';
 import { setPointWindow } from './set-point-window.ts';
 import { factorDecimals, setPointKeys, setPointWords } from './setting.ts';
 
@@ -72,7 +73,8 @@ function noRecipeWords({ state, found }: PagedStudy): string {
   if (cells.length === 0) return 'There is no recipe yet: no cell of the plan has been walked.';
   if (cells.every(({ status }) => status === 'failed'))
     return `There is no recipe: all ${counted(cells.length, 'cell')} failed, so no response could be fitted.`;
-  return 'says' in found ? `There is no recipe. ${found.says}` : 'There is no recipe.';
+  if ('says' in found) return `There is no recipe. ${found.says}`;
+  return 'There is no recipe: the runs do not tell one setting from another in any response that something is wanted of.';
 }
 
 function reasonsOf({ fits, predictor }: PagedStudy): string[] {
@@ -205,6 +207,7 @@ function cautionsOf(study: PagedStudy, recipe: Recipe, isMiss: boolean): string[
     ...(probability === null ? [cannotJudgeWords] : []),
     ...(probability !== null && probability < asked ? [belowAskedWords(asked)] : []),
     ...(onEdge.length > 0 ? [edgeWords(onEdge)] : []),
+    ...missedWords(study, recipe),
     ...(failures.length > 0 ? [failureWords(study)] : []),
     ...recordWords(state, recipe.setPoints),
     confirmationWords(study, recipe),
@@ -212,19 +215,30 @@ function cautionsOf(study: PagedStudy, recipe: Recipe, isMiss: boolean): string[
 }
 
 function failureWords({ state, predictor }: PagedStudy): string {
-  const ways = new Map<string, number[]>();
-  for (const { cell, failures } of state.cells)
-    for (const { direction } of failures)
-      ways.set(direction, [...new Set([...(ways.get(direction) ?? []), cell])]);
-  const told = [...ways].map(
-    ([way, cells]) =>
-      `${way} in ${cells.length === 1 ? 'cell' : 'cells'} ${listed(cells.map(String))}`,
-  );
   const basis =
     predictor.strand.result?.kind === 'fitted'
       ? ' The fit of where a strand forms rests on these.'
       : '';
-  return `No strand formed everywhere: ${told.join('; ')}.${basis}`;
+  return `No strand formed everywhere: ${failureWays(state.cells)}.${basis}`;
+}
+
+/** Wishes that the mean at these settings does not come near. */
+function missedWords({ responses }: PagedStudy, { predictions }: Recipe): string[] {
+  return predictions.flatMap(({ name, mean: { value } }) => {
+    const found = responses.find((response) => response.name === name);
+    const goal = found?.response.goal;
+    if (!found || !goal) return [];
+    const isMissed =
+      (goal.high !== undefined && goal.aim !== 'largest' && value >= goal.high) ||
+      (goal.low !== undefined && goal.aim !== 'smallest' && value <= goal.low);
+    if (!isMissed) return [];
+    const bound =
+      goal.aim === 'largest' ? goal.low : goal.aim === 'smallest' ? goal.high : goal.target;
+    const text = (x: number): string => withUnit(significantFigures(x, 3), found.unit);
+    return [
+      `${capital(name)} falls short of what is wished for: ${text(value)} on average, where ${text(bound ?? value)} would be of no use yet.`,
+    ];
+  });
 }
 
 /** Where the study's own record names other set points. */

@@ -15,7 +15,7 @@ import {
   type TimelineCell,
 } from '@strandwise/report';
 import { dayOf } from './job.ts';
-import { failureOutcome } from './outcome.ts';
+import { failureOutcome, failureWays } from './outcome.ts';
 import { counted, listed } from './sentence.ts';
 import { setPointKeys } from './setting.ts';
 
@@ -138,12 +138,10 @@ function runSentence(state: StudyState): string {
   const out = cells.filter(({ status }) => status === 'left out').map(({ cell }) => String(cell));
   if (done + failed.length === 0)
     return `None of the ${counted(cells.length, 'cell')} has been walked yet.`;
-  const lost = failed.map(({ cell, failures }) =>
-    `cell ${cell} ${failures.at(-1)?.direction ?? ''}`.trim(),
-  );
+  const lost = failureWays(failed);
   const retried = cells.filter(({ status, failures }) => status === 'done' && failures.length > 0);
   return [
-    `Of ${counted(cells.length, 'cell')}, ${done} ${done === 1 ? 'was' : 'were'} measured and ${failed.length === 0 ? 'none' : failed.length} failed${lost.length > 0 ? ` (${listed(lost)})` : ''}.`,
+    `Of ${counted(cells.length, 'cell')}, ${done} ${done === 1 ? 'was' : 'were'} measured and ${failed.length === 0 ? 'none' : failed.length} failed${lost === '' ? '' : ` (${lost})`}.`,
     ...(retried.length > 0
       ? [
           `${listed(retried.map(({ cell }) => `Cell ${cell}`))} ran at a later attempt; the failed ones are listed as well.`,
@@ -181,6 +179,8 @@ function timelineFigure({ cells }: StudyState): CaptionedFigure[] {
   const hours = (ms: number): number => ms / 3.6e6;
   const held = timed.reduce((sum, { from, measureFrom }) => sum + measureFrom - from, 0);
   const spent = sessions.reduce((sum, session) => sum + session.at(-1)!.end - session[0]!.from, 0);
+  // Entries typed in all at once have no time to draw.
+  if (hours(spent) < 0.05) return [];
   const numbered = new Map<string, number>();
   const nameOf = (session: readonly Timed[]): string => {
     const day = dayOf(new Date(session[0]!.from).toISOString());

@@ -81,6 +81,7 @@ function lineFigure(study: PagedStudy, response: PagedResponse): CaptionedFigure
   const [i] = numericPositions(study.state);
   const factor = i === undefined ? undefined : factors[i];
   if (i === undefined || !factor || !isNumeric(factor)) return [];
+  if (!surface.terms.some((powers) => powers[factor.name] !== undefined)) return [];
   const points = Array.from({ length: steps }, (_, k) => {
     const at = pinned(study);
     at[i] = (2 * k) / (steps - 1) - 1;

@@ -49,7 +49,9 @@ function termCells({
   statistic,
   p,
 }: TermRow): (Cell | string)[] {
-  const decimals = decimalsFor(standardError, 2);
+  const decimals = Number.isFinite(standardError)
+    ? decimalsFor(standardError, 2)
+    : decimalsFor(estimate, 4);
   const number = (value: number | null, shown: (x: number) => string): Cell => ({
     shown: value === null ? noNumber : shown(value),
     exported: value,
@@ -57,7 +59,7 @@ function termCells({
   return [
     name,
     number(estimate, (x) => fixed(x, decimals)),
-    number(standardError, (x) => fixed(x, decimals)),
+    number(Number.isFinite(standardError) ? standardError : null, (x) => fixed(x, decimals)),
     number(df, (x) => fixed(x, Number.isInteger(x) ? 0 : 1)),
     number(statistic, (x) => fixed(x, 2)),
     number(p, probabilityValue),

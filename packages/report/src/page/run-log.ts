@@ -19,7 +19,7 @@ export function runLogPart(runs: RunLog, next: FigureNumbers): Content {
   return [
     html`<p>${runs.sentence}</p>\n`,
     captionedFigures(runs.figures, next),
-    savedTable(runLogTable(runs), 'runs'),
+    runs.rows.length > 0 && savedTable(runLogTable(runs), 'runs'),
   ];
 }
 
