@@ -52,13 +52,14 @@ export function confirmationRuns(
     const isLeft = i > 0 || startsHere;
     return isLeft ? [asides[i % asides.length]!, setPoints] : [setPoints];
   });
-  const plots = cells.map(({ run }) => run.wholePlot ?? 0);
+  // A plan whose cells are all set anew knows no plots; then neither do these.
+  const plots = cells.flatMap(({ run }) => run.wholePlot ?? []);
   let from = last;
   return steps.map((to, i) => {
     const run = runAt(state, to, {
       from,
       place: cells.length + i + 1,
-      wholePlot: Math.max(0, ...plots) + i + 1,
+      wholePlot: plots.length > 0 ? Math.max(...plots) + i + 1 : null,
     });
     from = to;
     const isHere = to === setPoints;
@@ -80,7 +81,7 @@ function runAt(
     from,
     place,
     wholePlot,
-  }: { readonly from: SetPoints | null; readonly place: number; readonly wholePlot: number },
+  }: { readonly from: SetPoints | null; readonly place: number; readonly wholePlot: number | null },
 ): PlannedRun {
   const { factors, line, grade, product } = opened;
   const natural = pointOf(setPoints, factors, line);

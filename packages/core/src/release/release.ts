@@ -2,6 +2,7 @@ import { codedPoint } from '../factor/coding.ts';
 import type { ConfirmationVerdict } from '../recipe/confirmation-verdict.ts';
 import type { Predictor } from '../recipe/predictor.ts';
 import { type Recipe, recipeAt } from '../recipe/recommendation.ts';
+import { productRequirements } from '../recipe/requirement.ts';
 import { settingChanges } from '../study/briefing.ts';
 import { fittedCells } from '../study/run-table.ts';
 import type { StudyState } from '../study/state.ts';
@@ -30,7 +31,7 @@ export function releaseObjections(
 ): string[] {
   const { probability, asked } = recipe;
   return [
-    ...(verdict.kind === 'holds' ? [] : [`Not confirmed. ${verdict.says}`]),
+    ...confirmationObjections(verdict, state),
     ...(probability === null
       ? ['The data cannot judge how likely a spool conforms.']
       : probability < asked
@@ -44,6 +45,19 @@ export function releaseObjections(
       ? ['No drying is on record for this grade.']
       : []),
   ];
+}
+
+/** A miss on the good side, or of what a spool need not keep, is told on the card but holds nothing up. */
+function confirmationObjections(verdict: ConfirmationVerdict, state: StudyState): string[] {
+  if (verdict.kind === 'holds') return [];
+  if (verdict.kind === 'not yet' || verdict.failed.length > 0)
+    return [`Not confirmed. ${verdict.says}`];
+  const required = new Set(
+    productRequirements(state.opened.product).map(({ response }) => response),
+  );
+  return verdict.misses
+    .filter(({ response, side }) => required.has(response) && side !== 'better')
+    .map(({ says, whatToDo }) => `Not confirmed. ${says} ${whatToDo}`);
 }
 
 export interface ReleaseOf {
@@ -115,7 +129,7 @@ export function recipeCard({
       scoutSteps: state.scouting.length,
       models: surfaces.map(({ name, terms }) => `${name}: ${terms.length} terms`),
       confirmation: judged.says,
-      confirmed: judged.kind === 'holds',
+      confirmed: confirmationObjections(judged, state).length === 0,
       upToEntry: lastSeq,
     };
   }
