@@ -32,9 +32,13 @@ export async function planSearch(
   }
 }
 
+/** Back to the start of the line, which is then empty. */
+const clearedLine = '\r\u001B[2K';
+
 /** Lets Escape and ctrl-c end a search; returns what gives the terminal back. */
 function stopKeys(stop: AbortController, around: Surroundings): () => void {
   const halt = (): void => {
+    if (process.stderr.isTTY) process.stderr.write(clearedLine);
     around.tell('Stopping; keeping the best so far.');
     stop.abort();
   };
@@ -77,7 +81,7 @@ function progressLine(around: Surroundings) {
       tenth = reached;
     },
     clear: (): void => {
-      if (stderr.isTTY) stderr.write('\r\u001B[2K');
+      if (stderr.isTTY) stderr.write(clearedLine);
     },
   };
 }

@@ -133,23 +133,18 @@ function settled(
   given: Given,
   around: Surroundings,
 ): ExitCode {
-  if (given.options['adopt']) adopt(journal, plan, given, around);
+  if (given.options['adopt']) around.tell(adopt(journal, plan, given));
   else if (journal)
     around.tell('Not adopted yet: add --adopt to record it, --compare to see others.');
   return 0;
 }
 
-function adopt(
-  journal: Journal | null,
-  { plan }: AssessedPlan,
-  given: Given,
-  around: Surroundings,
-): void {
+/** Records the plan; returns what to tell of it. */
+function adopt(journal: Journal | null, { plan }: AssessedPlan, given: Given): string {
   if (!journal) throw new UsageError('a plan from a spec file has no study to be adopted in.');
   journal.record({ kind: 'plan adopted', plan: adoptedPlan(plan) });
-  around.tell(
-    `Adopted as plan ${journal.state().planVersion}. Next: strandwise sheet ${given.rest[0]}, strandwise walk ${given.rest[0]}`,
-  );
+  const study = given.rest[0];
+  return `Adopted as plan ${journal.state().planVersion}. Next: strandwise sheet ${study}, strandwise walk ${study}`;
 }
 
 function shown(plan: AssessedPlan, given: Given, around: Surroundings): void {
@@ -166,7 +161,7 @@ async function listed(planning: Planning, given: Given, around: Surroundings): P
   const { text, plans, isWithin } = advised(planning, given, around);
   around.out(text);
   const wanted = textOption(given.options, 'choose');
-  if (wanted !== undefined) adopt(planning.journal, lettered(plans, wanted), given, around);
+  if (wanted !== undefined) around.tell(adopt(planning.journal, lettered(plans, wanted), given));
   return isWithin ? 0 : 1;
 }
 
@@ -188,7 +183,7 @@ async function compared(planning: Planning, given: Given, around: Surroundings):
           theme,
         }),
   );
-  if (wanted !== undefined) adopt(planning.journal, lettered(plans, wanted), given, around);
+  if (wanted !== undefined) around.tell(adopt(planning.journal, lettered(plans, wanted), given));
   return 0;
 }
 
@@ -221,7 +216,7 @@ async function comparedOnScreen(
   const { fullScreen } = await import('../screen/full-screen.ts');
   const { PlanComparisonView } = await import('../screen/plan/view.tsx');
   const theme = themeOf(themeWish(around.env, around.isTerminal));
-  let isAdopted = false;
+  let told = 'No plan chosen.';
   await fullScreen(
     createElement(PlanComparisonView, {
       title,
@@ -229,12 +224,11 @@ async function comparedOnScreen(
       budget,
       theme,
       adopt: (plan: NamedPlan) => {
-        adopt(journal, plan, given, around);
-        isAdopted = true;
+        told = adopt(journal, plan, given);
       },
     }),
   );
-  if (!isAdopted) around.tell('No plan chosen.');
+  around.tell(told);
   return 0;
 }
 
