@@ -7,7 +7,7 @@ import type { LinearConstraint } from '../design.ts';
  * What a search makes small or large. With M = XᵀV⁻¹X (plus prior precision) and V in units of the
  * residual variance: `D` makes det M large (a small joint confidence region), `A` makes the sum of
  * the coefficients' variances small, `I` makes the prediction variance averaged over the region small.
- * @source Atkinson, Donev & Tobias (2007), Optimum Experimental Designs, with SAS, ch. 10
+ * @source Atkinson & Donev (1992), Optimum Experimental Designs, chapters on criteria (from memory)
  */
 export type OptimalCriterion = 'D' | 'A' | 'I';
 

@@ -23,7 +23,7 @@ export interface Efficiencies {
 }
 
 /**
- * @source Atkinson, Donev & Tobias (2007), Optimum Experimental Designs, with SAS, ch. 10–11
+ * @source Atkinson & Donev (1992), Optimum Experimental Designs, chapters on criteria (from memory)
  *   (definitions); Kiefer & Wolfowitz (1960), Canad. J. Math. 12:363–366 (bound on G)
  */
 export function efficiencies(
