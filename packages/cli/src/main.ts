@@ -19,8 +19,6 @@ process.stdout.on('error', (error: NodeJS.ErrnoException) => {
   throw error;
 });
 
-process.exitCode = await run(process.argv.slice(2));
-
 async function run(args: readonly string[]): Promise<ExitCode> {
   const [first, ...rest] = args;
   if (first === '--version' || first === '-V') {
@@ -86,3 +84,6 @@ const askedKinds: ReadonlySet<string> = new Set([
 
 const isMachineFault = (code: unknown): boolean =>
   ['locked', 'full', 'read_only', 'unreadable'].includes(String(code));
+
+// Last, so that everything above is there when it runs.
+process.exitCode = await run(process.argv.slice(2));

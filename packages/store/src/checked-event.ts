@@ -26,6 +26,6 @@ export function numberedEvents(
 /** What the raw bytes named by an entry are, if any: every `raw` field at the top of a happening. */
 export function rawHashes(events: readonly StudyEvent[]): { seq: number; sha256: string }[] {
   return events.flatMap(({ seq, what }) =>
-    'raw' in what ? [{ seq, sha256: what.raw.sha256 }] : [],
+    'raw' in what && what.raw ? [{ seq, sha256: what.raw.sha256 }] : [],
   );
 }

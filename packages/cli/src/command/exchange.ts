@@ -42,7 +42,7 @@ export const exportCommand: Command = {
       const entries = store.events();
       const names = new Map(
         entries.flatMap(({ what }) =>
-          'raw' in what ? [[what.raw.sha256, what.raw.name] as const] : [],
+          'raw' in what && what.raw ? [[what.raw.sha256, what.raw.name] as const] : [],
         ),
       );
       const raw = [...names]

@@ -5,6 +5,7 @@ import {
   type Journal,
   type LogStretch,
   type MeasuredResponses,
+  type MeasuringContext,
   measuredResponses,
   type StudyState,
   settledStretch,
@@ -48,17 +49,18 @@ export function measuredLog(
   says.push(settled.kind === 'settled' ? settled.why : `Measured as it is: ${settled.says}`);
   return {
     stretch,
-    measured: measuredResponses(read.log, stretch, contextOf(state, screwRpm)),
+    measured: measuredResponses(read.log, stretch, measuringContext(state, screwRpm)),
     rows: read.log.seconds.length,
     unparsedRows: unparsedCount(read),
     says,
   };
 }
 
-function contextOf(
-  { opened }: StudyState,
+/** What a study knows that a log does not say. */
+export function measuringContext(
+  { opened }: Pick<StudyState, 'opened'>,
   screwRpm: number,
-): Parameters<typeof measuredResponses>[2] {
+): MeasuringContext {
   const { line, product, grade } = opened;
   return {
     screwRpm,

@@ -16,7 +16,9 @@ export const lineWidth = (spans: Line): number =>
   spans.reduce((sum, { text }) => sum + [...text].length, 0);
 
 /** The line cut to a width, with an ellipsis where something is lost. */
-export function cutLine(spans: Line, columns: number, { glyphs }: Theme): Line {
+export function cutLine(given: Line, columns: number, { glyphs }: Theme): Line {
+  if (lineWidth(given) <= columns) return given;
+  const spans = withoutTail(given);
   if (lineWidth(spans) <= columns) return spans;
   let room = columns - glyphs.ellipsis.length;
   const out: Span[] = [];
@@ -31,6 +33,41 @@ export function cutLine(spans: Line, columns: number, { glyphs }: Theme): Line {
     break;
   }
   return out;
+}
+
+/** The line without the blanks at its end. */
+function withoutTail(spans: Line): Line {
+  const last = spans.at(-1);
+  if (!last) return spans;
+  const text = last.text.trimEnd();
+  if (text === '') return withoutTail(spans.slice(0, -1));
+  return [...spans.slice(0, -1), { ...last, text }];
+}
+
+const inAscii: Readonly<Record<string, string>> = {
+  '·': '|',
+  '°': '',
+  '→': '->',
+  '−': '-',
+  '–': '-',
+  '—': '-',
+  '×': 'x',
+  '²': '^2',
+  µ: 'u',
+  '…': '...',
+  '’': "'",
+  '±': '+-',
+  σ: 's',
+  '▲': '+',
+  '▼': '-',
+};
+
+/** The line in plain letters for a terminal that has no others; what has none becomes "?". */
+export function plainLetters(spans: Line): Line {
+  return spans.map(({ text, role }) => ({
+    role,
+    text: text.replace(/[^\x20-\x7e]/gu, (letter) => inAscii[letter] ?? '?'),
+  }));
 }
 
 /** Two pieces at the ends of one line, the left one cut first when they do not fit. */

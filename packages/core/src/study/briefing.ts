@@ -144,12 +144,7 @@ export function settingChanges(
   });
   return [
     ...now.zonesCelsius.map((celsius, i) =>
-      change(
-        `zone ${i + 1}  ${line.zones[i]?.name ?? ''}`.trim(),
-        '°C',
-        celsius,
-        before?.zonesCelsius[i],
-      ),
+      change(zoneName(line, i), '°C', celsius, before?.zonesCelsius[i]),
     ),
     change('screw', 'rpm', now.screwRpm, before?.screwRpm),
     change('fan', '%', now.fanPercent, before?.fanPercent),
@@ -157,4 +152,11 @@ export function settingChanges(
       change(name, '', value, before?.other[name]),
     ),
   ];
+}
+
+/** A zone by its number, and by its name where that says more. */
+function zoneName({ zones }: Line, i: number): string {
+  const name = zones[i]?.name ?? '';
+  const number = `zone ${i + 1}`;
+  return name === '' || name === number ? number : `${number}  ${name}`;
 }

@@ -282,8 +282,9 @@ function hoursSinceDrying({ checks, checksAt }: StudyState, at: string): number 
 
 function withCell(state: StudyState, what: CellHappening, { at, why }: StudyEvent): StudyState {
   switch (what.kind) {
-    case 'settings entered':
-      return replaceCell(state, what.cell, (cell) => ({
+    case 'settings entered': {
+      const { grade } = state.opened;
+      return replaceCell({ ...state, barrelHolds: grade.name }, what.cell, (cell) => ({
         ...cell,
         status: 'holding',
         entered: what.setPoints,
@@ -292,6 +293,7 @@ function withCell(state: StudyState, what: CellHappening, { at, why }: StudyEven
         holdSeconds: what.holdSeconds,
         hoursSinceDrying: hoursSinceDrying(state, at),
       }));
+    }
     case 'hold ended':
       return replaceCell(state, what.cell, (cell) => ({
         ...cell,

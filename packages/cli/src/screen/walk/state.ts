@@ -1,207 +1,212 @@
-import type { Briefing, FailureDirection, Happening, StudyState } from '@strandwise/core';
-
-/** What the walk is asking the operator just now, if anything. */
-export type WalkQuestion =
-  | { readonly kind: 'log file' }
-  | { readonly kind: 'metres'; readonly count: number }
-  | { readonly kind: 'note' }
-  | { readonly kind: 'why early' }
-  | { readonly kind: 'barrel' }
-  | { readonly kind: 'dried'; readonly barrelHolds: string };
-
-/** The operator's screen apart from the study itself: which question is open, what is half typed. */
-export interface WalkScreen {
-  readonly mode:
-    | { readonly kind: 'cell' }
-    | { readonly kind: 'asking'; readonly question: WalkQuestion; readonly draft: string }
-    | { readonly kind: 'failed how' }
-    | { readonly kind: 'failed then'; readonly direction: FailureDirection }
-    | { readonly kind: 'stopping' }
-    | { readonly kind: 'keys' };
-  /** Bubbles tallied and not yet recorded. */
-  readonly tally: number;
-  readonly notice: string | null;
-  readonly isLeaving: boolean;
-}
-
-export const openingScreen: WalkScreen = {
-  mode: { kind: 'cell' },
-  tally: 0,
-  notice: null,
-  isLeaving: false,
-};
-
-/** What the operator does, freed from keys. */
-export type WalkIntent =
-  | { readonly kind: 'go on' }
-  | { readonly kind: 'early' }
-  | { readonly kind: 'fail' }
-  | { readonly kind: 'direction'; readonly direction: FailureDirection }
-  | { readonly kind: 'then'; readonly next: 'again' | 'later' | 'leave out' }
-  | { readonly kind: 'postpone' }
-  | { readonly kind: 'note' }
-  | { readonly kind: 'attach' }
-  | { readonly kind: 'tally'; readonly by: 1 | -1 }
-  | { readonly kind: 'undo' }
-  | { readonly kind: 'reopen' }
-  | { readonly kind: 'stop' }
-  | { readonly kind: 'keys' }
-  | { readonly kind: 'leave' }
-  | { readonly kind: 'back' }
-  | { readonly kind: 'typed'; readonly text: string }
-  | { readonly kind: 'erased' };
-
-/** What is true at this moment, beside the screen. */
-export interface WalkFacts {
-  readonly study: StudyState;
-  readonly briefing: Briefing | null;
-  readonly nowMs: number;
-  readonly metresSuggested: number | null;
-}
-
-/** What the reducer asks the outside to do; the screen changes only once it is done. */
-export type WalkDeed =
-  | { readonly kind: 'record'; readonly what: Happening; readonly why?: string }
-  | { readonly kind: 'undo' }
-  | { readonly kind: 'read log'; readonly path: string; readonly cell: number };
-
-export interface WalkStep {
-  readonly screen: WalkScreen;
-  readonly deeds: readonly WalkDeed[];
-}
-
-const stay = (screen: WalkScreen, notice: string | null = null): WalkStep => ({
-  screen: { ...screen, notice },
-  deeds: [],
-});
-const ask = (screen: WalkScreen, question: WalkQuestion, draft = ''): WalkStep => ({
-  screen: { ...screen, notice: null, mode: { kind: 'asking', question, draft } },
-  deeds: [],
-});
-const act = (
-  screen: WalkScreen,
-  deeds: readonly WalkDeed[],
-  notice: string | null = null,
-): WalkStep => ({
-  screen: { ...screen, notice, mode: { kind: 'cell' } },
-  deeds,
-});
-const recorded = (what: Happening, why?: string): WalkDeed =>
-  why === undefined ? { kind: 'record', what } : { kind: 'record', what, why };
+import { refusals, replacementRun, type SetPoints } from '@strandwise/core';
+import { reduceAsking } from './asking.ts';
+import { reduceGate } from './gate-steps.ts';
+import { holdEnded, holdState } from './hold.ts';
+import { safeStop } from './safety.ts';
+import {
+  act,
+  ask,
+  recorded,
+  setPointsNow,
+  show,
+  stay,
+  type WalkFacts,
+  type WalkIntent,
+  type WalkMode,
+  type WalkScreen,
+  type WalkStep,
+} from './screen.ts';
+import { settingAt, settingCount } from './set-point.ts';
 
 /** One intent. A wrong one changes nothing but the notice. */
 export function reduceWalk(screen: WalkScreen, intent: WalkIntent, facts: WalkFacts): WalkStep {
-  switch (screen.mode.kind) {
+  const { mode } = screen;
+  if (facts.isWatching) return reduceWatching(screen, intent);
+  switch (mode.kind) {
     case 'asking':
-      return reduceAsking(screen, screen.mode, intent, facts);
+      return reduceAsking(screen, mode, intent, facts);
+    case 'gate':
+      return reduceGate(screen, mode, intent, facts);
     case 'failed how':
-      if (intent.kind === 'direction') {
-        return {
-          screen: {
-            ...screen,
-            notice: null,
-            mode: { kind: 'failed then', direction: intent.direction },
-          },
-          deeds: [],
-        };
-      }
+      if (intent.kind === 'direction')
+        return ask(screen, { kind: 'why failed', direction: intent.direction });
       return intent.kind === 'back' ? act(screen, []) : stay(screen);
     case 'failed then':
-      return reduceFailedThen(screen, screen.mode.direction, intent, facts);
+      return reduceFailedThen(screen, mode, intent, facts);
+    case 'skipping':
+      return reduceSkipping(screen, intent, facts);
+    case 'choosing':
+      return reduceChoosing(screen, mode, intent, facts);
+    case 'holds':
+      return reduceHolds(screen, intent, facts);
     case 'stopping':
+      return reduceStopping(screen, mode, intent, facts);
+    case 'record':
     case 'keys':
-      if (intent.kind === 'leave') return { screen: { ...screen, isLeaving: true }, deeds: [] };
-      return act(screen, []);
+      return intent.kind === 'leave' ? leaving(screen) : act(screen, []);
     case 'cell':
       return reduceCell(screen, intent, facts);
   }
 }
 
+const leaving = (screen: WalkScreen): WalkStep => ({
+  screen: { ...screen, notice: null, isLeaving: true },
+  deeds: [],
+});
+
+/** A second person may look at everything and touch nothing. */
+function reduceWatching(screen: WalkScreen, intent: WalkIntent): WalkStep {
+  switch (intent.kind) {
+    case 'leave':
+      return leaving(screen);
+    case 'stop':
+      return show(screen, { kind: 'stopping', at: 0 });
+    case 'record':
+      return show(screen, { kind: 'record' });
+    case 'keys':
+      return show(screen, { kind: 'keys' });
+    case 'go on':
+      // Looking through the steps changes nothing.
+      if (screen.mode.kind === 'stopping')
+        return show(screen, { kind: 'stopping', at: screen.mode.at + 1 });
+      return act(screen, []);
+    case 'back':
+      return act(screen, []);
+    default:
+      return screen.mode.kind === 'cell'
+        ? stay(screen, 'You are only watching. q leaves.')
+        : act(screen, []);
+  }
+}
+
 function reduceCell(screen: WalkScreen, intent: WalkIntent, facts: WalkFacts): WalkStep {
+  const cell = facts.briefing?.cell;
   switch (intent.kind) {
     case 'go on':
       return goOn(screen, facts);
     case 'early':
-      return facts.briefing?.cell.status === 'holding'
-        ? ask(screen, { kind: 'why early' })
-        : stay(screen, 'No hold is running.');
+      if (cell?.status === 'holding') return ask(screen, { kind: 'why early' });
+      if (cell?.status === 'measuring' && isMeasuringLive(facts) && !isWindowFull(facts))
+        return ask(screen, { kind: 'why cut short' });
+      return stay(screen, 'There is nothing to cut short.');
     case 'fail':
-      return facts.briefing
-        ? { screen: { ...screen, notice: null, mode: { kind: 'failed how' } }, deeds: [] }
-        : stay(screen, 'No cell is waiting.');
-    case 'postpone':
-      return facts.briefing?.cell.status === 'waiting'
-        ? act(screen, [recorded({ kind: 'cell postponed', cell: facts.briefing.cell.cell })])
-        : stay(
-            screen,
-            'Only a cell that is not started can be moved to the end. Undo, or mark it failed.',
-          );
+      return cell ? show(screen, { kind: 'failed how' }) : stay(screen, 'No cell is waiting.');
+    case 'skip':
+      return cell?.status === 'waiting'
+        ? show(screen, { kind: 'skipping' })
+        : stay(screen, 'Only a cell that is not started can be skipped. Undo, or mark it failed.');
+    case 'change set point':
+      return cell && (cell.status === 'waiting' || cell.status === 'holding')
+        ? show(screen, { kind: 'choosing', what: 'set point' })
+        : stay(screen, 'Set points are entered before and during the hold.');
+    case 'enter value':
+      return cell?.status === 'measuring'
+        ? show(screen, { kind: 'choosing', what: 'value' })
+        : stay(screen, 'Values are entered while measuring.');
     case 'note':
       return ask(screen, { kind: 'note' });
     case 'attach':
-      return facts.briefing?.cell.status === 'measuring'
+      return cell?.status === 'measuring'
         ? ask(screen, { kind: 'log file' })
-        : stay(screen, 'A log is attached once the hold has ended.');
+        : stay(screen, 'A log is attached while measuring.');
     case 'tally':
       return tallied(screen, intent.by, facts);
+    case 'recount':
+      return recount(screen, facts);
     case 'undo':
       return facts.study.undoable.length > 0
-        ? act({ ...screen, tally: 0 }, [{ kind: 'undo' }])
+        ? act({ ...screen, edits: null }, [{ kind: 'undo' }])
         : stay(screen, 'There is nothing to undo.');
+    case 'redo':
+      return act(screen, [{ kind: 'redo' }]);
     case 'reopen':
       return reopened(screen, facts);
+    case 'hand over':
+      return ask(screen, { kind: 'who takes over' });
+    case 'holds':
+      return facts.offer
+        ? show(screen, { kind: 'holds' })
+        : stay(screen, 'Nothing is learned of the holds yet; it takes a few changes with a gauge.');
+    case 'record':
+      return show(screen, { kind: 'record' });
     case 'stop':
-      return { screen: { ...screen, notice: null, mode: { kind: 'stopping' } }, deeds: [] };
+      return show(screen, { kind: 'stopping', at: 0 });
     case 'keys':
-      return { screen: { ...screen, notice: null, mode: { kind: 'keys' } }, deeds: [] };
+      return show(screen, { kind: 'keys' });
     case 'leave':
-      return { screen: { ...screen, isLeaving: true }, deeds: [] };
+      return leaving(screen);
     default:
       return stay(screen, screen.notice);
   }
 }
 
 function goOn(screen: WalkScreen, facts: WalkFacts): WalkStep {
-  const { briefing, study } = facts;
-  if (study.checks === null) return ask(screen, { kind: 'barrel' });
-  if (!briefing) return stay(screen, 'The walk is over.');
-  const { cell, hold, refusals } = briefing;
-  if (cell.status === 'waiting') {
-    if (refusals[0]) return stay(screen, `${refusals[0].says} Press x, then "leave out".`);
-    return act(screen, [
-      recorded({
-        kind: 'settings entered',
-        cell: cell.cell,
-        setPoints: cell.run.setPoints!,
-        holdSeconds: Math.round(hold.seconds),
-      }),
-    ]);
-  }
+  const { briefing } = facts;
+  if (!briefing) return stay(screen, 'The walk is over. s shows what the barrel needs.');
+  const { cell } = briefing;
+  if (cell.status === 'waiting') return settingsIn(screen, facts);
   if (cell.status === 'holding') {
-    const held = heldSeconds(facts);
-    const wanted = cell.holdSeconds ?? 0;
-    if (held < wanted)
-      return stay(screen, 'The hold is not over. Press m to measure early and say why.');
-    const how = held > wanted + 300 ? 'longer' : 'full';
-    return act(screen, [
-      recorded({ kind: 'hold ended', cell: cell.cell, how, heldSeconds: Math.round(held) }),
-    ]);
+    if (screen.edits?.cell === cell.cell) return settingsIn(screen, facts);
+    return holdOver(screen, facts);
   }
-  return finish(screen, facts);
+  return measured(screen, facts);
 }
 
-function finish(screen: WalkScreen, facts: WalkFacts): WalkStep {
+function settingsIn(screen: WalkScreen, facts: WalkFacts): WalkStep {
+  const { study, briefing } = facts;
+  const { cell } = briefing!;
+  const setPoints = setPointsNow(screen, facts)!;
+  const { line, grade, product } = study.opened;
+  const refused = refusals(setPoints, line, grade, product)[0];
+  if (refused)
+    return stay(screen, `${refused.says} It is not run. p leaves it out; e changes a set point.`);
+  return act({ ...screen, edits: null }, [
+    recorded({
+      kind: 'settings entered',
+      cell: cell.cell,
+      setPoints,
+      holdSeconds: Math.round(briefing!.hold.seconds),
+    }),
+  ]);
+}
+
+/** A hold longer than this past its end asks why: the strand had time to change its mind. */
+const longerSeconds = 300;
+
+function holdOver(screen: WalkScreen, facts: WalkFacts): WalkStep {
+  const { cell } = facts.briefing!;
+  const hold = holdState(facts);
+  if (!hold.isOver) return stay(screen, 'The hold is not over. m measures early, if you say why.');
+  if (hold.held > hold.wanted + longerSeconds)
+    return ask(screen, { kind: 'why longer' }, 'busy elsewhere');
+  return act(screen, [holdEnded(cell.cell, 'full', facts)]);
+}
+
+const isMeasuringLive = ({ live, briefing }: WalkFacts): boolean =>
+  live?.window != null && briefing?.cell.readings.log === null;
+
+const isWindowFull = ({ live }: WalkFacts): boolean =>
+  live?.window != null && live.window.seconds >= live.window.neededSeconds;
+
+/** One enter after another: the log, the bubbles, then the cell is done. */
+function measured(screen: WalkScreen, facts: WalkFacts): WalkStep {
   const { cell } = facts.briefing!;
   const { readings } = cell;
+  if (isMeasuringLive(facts)) {
+    if (isWindowFull(facts)) return { screen, deeds: [{ kind: 'keep live log', cell: cell.cell }] };
+    if (facts.live!.trouble === null)
+      return stay(screen, 'The window is not full yet. m cuts it short, if you say why.');
+  }
   if (screen.tally > 0 || (readings.bubbles === null && readings.log !== null)) {
     return ask(screen, { kind: 'metres', count: screen.tally }, suggestedMetres(facts));
   }
-  if (readings.log === null && readings.bubbles === null) {
+  const isEmpty =
+    readings.log === null && readings.bubbles === null && Object.keys(readings.values).length === 0;
+  if (isEmpty)
     return stay(
       screen,
-      'Nothing is measured yet: l attaches the log, space counts bubbles, x marks the cell failed.',
+      'Nothing is measured yet: l attaches a log, v enters a value, space counts bubbles, x marks the cell failed.',
     );
-  }
   return act(screen, [recorded({ kind: 'cell finished', cell: cell.cell })]);
 }
 
@@ -217,124 +222,111 @@ function tallied(screen: WalkScreen, by: 1 | -1, facts: WalkFacts): WalkStep {
   return { screen: { ...screen, notice: null, tally: Math.max(0, screen.tally + by) }, deeds: [] };
 }
 
-function reopened(screen: WalkScreen, { study }: WalkFacts): WalkStep {
-  const last = [...study.cells]
-    .filter(({ status }) => status === 'done' || status === 'failed')
+function recount(screen: WalkScreen, { study, briefing }: WalkFacts): WalkStep {
+  const now = briefing?.cell.readings.bubbles ? briefing.cell : undefined;
+  const cell = now ?? lastDone(study.cells.filter(({ readings }) => readings.bubbles !== null));
+  return cell
+    ? ask(screen, { kind: 'recounted by', cell: cell.cell })
+    : stay(screen, 'There is no first count to compare with yet.');
+}
+
+type Cells = WalkFacts['study']['cells'];
+const lastDone = (cells: Cells): Cells[number] | undefined =>
+  [...cells]
+    .filter(({ finishedAt }) => finishedAt !== null)
     .sort((a, b) => (a.finishedAt! < b.finishedAt! ? 1 : -1))[0];
+
+function reopened(screen: WalkScreen, { study }: WalkFacts): WalkStep {
+  const last = lastDone(study.cells);
   if (!last) return stay(screen, 'No cell is done yet.');
   return act(
     screen,
     [recorded({ kind: 'cell reopened', cell: last.cell })],
-    `Cell ${last.cell} is to be done again.`,
+    `Cell ${last.cell} is to be done again. u takes that back.`,
   );
 }
 
 function reduceFailedThen(
   screen: WalkScreen,
-  direction: FailureDirection,
+  { direction, why, evidence }: Extract<WalkMode, { kind: 'failed then' }>,
   intent: WalkIntent,
-  { briefing }: WalkFacts,
+  { briefing, study, nearer }: WalkFacts,
 ): WalkStep {
   if (intent.kind === 'back') return act(screen, []);
   if (intent.kind !== 'then' || !briefing) return stay(screen);
   const { cell } = briefing.cell;
-  return act({ ...screen, tally: 0 }, [
-    recorded({ kind: 'cell failed', cell, direction, next: intent.next }),
+  const isNearer = intent.next === 'nearer';
+  const run = isNearer ? (nearer ?? replacementRun(study, cell)) : null;
+  if (isNearer && !run) return stay(screen, 'There is no nearer cell inside the limits.');
+  const failed = recorded(
+    {
+      kind: 'cell failed',
+      cell,
+      direction,
+      next: intent.next === 'nearer' ? 'leave out' : intent.next,
+      ...(evidence === '' ? {} : { evidence }),
+    },
+    why,
+  );
+  const says = `in place of cell ${cell}, which failed ${direction}: 40 % nearer to the centre`;
+  return act({ ...screen, tally: 0, edits: null }, [
+    failed,
+    ...(run ? [recorded({ kind: 'plan extended', purpose: 'replace', runs: [run], says })] : []),
   ]);
 }
 
-type Asking = Extract<WalkScreen['mode'], { kind: 'asking' }>;
+function reduceSkipping(screen: WalkScreen, intent: WalkIntent, { briefing }: WalkFacts): WalkStep {
+  if (intent.kind === 'back' || !briefing) return act(screen, []);
+  if (intent.kind !== 'then') return stay(screen);
+  const { cell } = briefing.cell;
+  if (intent.next === 'later')
+    return act(
+      { ...screen, edits: null },
+      [recorded({ kind: 'cell postponed', cell })],
+      `Cell ${cell} comes last now. u takes that back.`,
+    );
+  return intent.next === 'leave out' ? ask(screen, { kind: 'why left out' }) : stay(screen);
+}
 
-function reduceAsking(
+function reduceChoosing(
   screen: WalkScreen,
-  mode: Asking,
+  { what }: Extract<WalkMode, { kind: 'choosing' }>,
   intent: WalkIntent,
   facts: WalkFacts,
 ): WalkStep {
-  switch (intent.kind) {
-    case 'typed':
-      return ask(screen, mode.question, mode.draft + intent.text);
-    case 'erased':
-      return ask(screen, mode.question, [...mode.draft].slice(0, -1).join(''));
-    case 'back':
-      return act(screen, []);
-    case 'go on':
-      return answered(screen, mode, facts);
-    default:
-      return stay(screen);
+  if (intent.kind === 'back') return act(screen, []);
+  if (intent.kind !== 'choose') return stay(screen);
+  if (what === 'value') {
+    const response = facts.study.opened.responses[intent.at];
+    return response ? ask(screen, { kind: 'value', response: response.name }) : stay(screen);
   }
+  const setPoints: SetPoints | null = setPointsNow(screen, facts);
+  if (!setPoints || intent.at >= settingCount(setPoints)) return stay(screen);
+  return ask(
+    screen,
+    { kind: 'set point', at: intent.at },
+    String(settingAt(setPoints, intent.at).value),
+  );
 }
 
-function answered(screen: WalkScreen, { question, draft }: Asking, facts: WalkFacts): WalkStep {
-  const text = draft.trim();
-  const cell = facts.briefing?.cell.cell ?? null;
-  switch (question.kind) {
-    case 'note':
-      return text === ''
-        ? act(screen, [])
-        : act(screen, [recorded({ kind: 'note written', cell, text })], 'Noted.');
-    case 'why early':
-      if (text === '') return stay(screen, 'Say why in a few words; it stands in the record.');
-      return act(screen, [
-        recorded(
-          {
-            kind: 'hold ended',
-            cell: cell!,
-            how: 'early',
-            heldSeconds: Math.round(heldSeconds(facts)),
-          },
-          text,
-        ),
-      ]);
-    case 'log file':
-      return text === ''
-        ? act(screen, [])
-        : {
-            screen: { ...screen, notice: 'Reading the log…' },
-            deeds: [{ kind: 'read log', path: text, cell: cell! }],
-          };
-    case 'metres':
-      return metresAnswered(screen, question.count, text, cell!);
-    case 'barrel':
-      if (text === '')
-        return stay(screen, 'Say what the barrel holds now; "clean" if it is empty.');
-      return ask(screen, { kind: 'dried', barrelHolds: text });
-    case 'dried':
-      return driedAnswered(screen, question.barrelHolds, text);
-  }
+function reduceHolds(screen: WalkScreen, intent: WalkIntent, { offer }: WalkFacts): WalkStep {
+  if (intent.kind === 'yes' && offer)
+    return act(screen, [recorded(offer.what)], 'Holds from here on are the learned ones.');
+  return intent.kind === 'back' || intent.kind === 'no' ? act(screen, []) : stay(screen);
 }
 
-function metresAnswered(screen: WalkScreen, count: number, text: string, cell: number): WalkStep {
-  const metres = Number(text.replace(',', '.'));
-  if (text === '' || !(metres > 0) || !Number.isFinite(metres)) {
-    return stay(screen, `Metres must be a number above 0; got "${text}".`);
-  }
-  return act({ ...screen, tally: 0 }, [recorded({ kind: 'bubbles counted', cell, count, metres })]);
-}
-
-function driedAnswered(screen: WalkScreen, barrelHolds: string, text: string): WalkStep {
-  const hours = text === '' ? null : Number(text.replace(',', '.'));
-  if (hours !== null && !(hours >= 0))
-    return stay(screen, `Hours must be a number; got "${text}". Leave it empty if not dried.`);
-  return act(screen, [
-    recorded({
-      kind: 'checks confirmed',
-      items: [
-        'safety data sheet seen',
-        'extraction on',
-        'guards on',
-        'emergency stop within reach',
-        'nozzle clear',
-      ],
-      barrelHolds,
-      driedHours: hours,
-      hoursSinceDrying: hours === null ? null : 0,
-    }),
-  ]);
-}
-
-/** Seconds since the settings of the present cell were entered. */
-export function heldSeconds({ briefing, nowMs }: Pick<WalkFacts, 'briefing' | 'nowMs'>): number {
-  const since = briefing?.cell.enteredAt;
-  return since ? Math.max(0, (nowMs - Date.parse(since)) / 1000) : 0;
+function reduceStopping(
+  screen: WalkScreen,
+  { at }: Extract<WalkMode, { kind: 'stopping' }>,
+  intent: WalkIntent,
+  { study }: WalkFacts,
+): WalkStep {
+  if (intent.kind === 'leave') return leaving(screen);
+  if (intent.kind === 'back' || intent.kind === 'no')
+    return at > 0 ? show(screen, { kind: 'stopping', at: at - 1 }) : act(screen, []);
+  if (intent.kind !== 'go on') return stay(screen);
+  const { steps, leaves } = safeStop(study);
+  return at + 1 < steps.length
+    ? show(screen, { kind: 'stopping', at: at + 1 })
+    : ask(screen, { kind: 'barrel leaves with', leaves }, leaves);
 }

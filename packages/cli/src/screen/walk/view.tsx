@@ -1,93 +1,62 @@
-import { briefing, type Clock, type Journal } from '@strandwise/core';
 import { useApp, useInput } from 'ink';
-import { useEffect, useMemo, useState } from 'react';
+import { useEffect, useState } from 'react';
 import type { Theme } from '../../theme.ts';
 import { LinesView } from '../lines-view.tsx';
 import { useWindowSize } from '../window-size.ts';
-import { walkIntent } from './keys.ts';
+import type { Pressed } from './keys.ts';
 import { walkLines } from './lines.ts';
-import { heldSeconds, openingScreen, reduceWalk, type WalkDeed, type WalkFacts } from './state.ts';
+import type { WalkSession } from './session.ts';
 
 export interface WalkProps {
-  readonly journal: Journal;
-  readonly clock: Clock;
+  readonly session: WalkSession;
   readonly theme: Theme;
-  /** Reads a log file into the study for a cell; returns what to tell the operator. */
-  readonly attachLog: (path: string, cell: number) => string;
 }
 
+const TICK_MS = 250;
+
 /** The operator's screen: one thing to do now. */
-export function WalkView({ journal, clock, theme, attachLog }: WalkProps) {
+export function WalkView({ session, theme }: WalkProps) {
   const app = useApp();
   const size = useWindowSize();
-  const [screen, setScreen] = useState(openingScreen);
-  const [study, setStudy] = useState(journal.state());
-  const [nowMs, setNow] = useState(clock.now());
+  const [, redraw] = useState(0);
   useEffect(() => {
-    const timer = setInterval(() => setNow(clock.now()), 250);
+    const timer = setInterval(() => {
+      session.tick();
+      redraw((count) => count + 1);
+    }, TICK_MS);
     return () => clearInterval(timer);
-  }, [clock]);
-  const brief = useMemo(() => briefing(study), [study]);
-  const facts: WalkFacts = { study, briefing: brief, nowMs, metresSuggested: null };
-  useHoldBell(facts);
+  }, [session]);
 
   useInput((input, key) => {
-    const pressed = {
-      input,
+    const named = {
       isReturn: key.return,
       isEscape: key.escape,
       isBackspace: key.backspace || key.delete,
       isControl: key.ctrl,
     };
-    const intent = walkIntent(screen, pressed);
-    if (intent === null) return;
-    const step = reduceWalk(screen, intent, { ...facts, nowMs: clock.now() });
-    const told = performed(step.deeds, journal, attachLog);
-    setStudy(journal.state());
-    setNow(clock.now());
-    setScreen(
-      told.notice === null
-        ? step.screen
-        : { ...(told.isDone ? step.screen : screen), notice: told.notice },
-    );
-    if (step.screen.isLeaving) app.exit();
+    for (const pressed of singleKeys(input, named)) session.press(pressed);
+    redraw((count) => count + 1);
+    if (session.screen().isLeaving) app.exit();
   });
 
-  return (
-    <LinesView
-      lines={walkLines(screen, facts, { ...size, rows: size.rows - 1 }, theme)}
-      theme={theme}
-    />
+  const lines = walkLines(
+    session.screen(),
+    session.facts(),
+    { ...size, rows: size.rows - 1 },
+    theme,
   );
+  return <LinesView lines={lines} theme={theme} />;
 }
 
-/** Does what the reducer asked; what fails is told and leaves the screen as it was. */
-function performed(
-  deeds: readonly WalkDeed[],
-  journal: Journal,
-  attachLog: WalkProps['attachLog'],
-): { isDone: boolean; notice: string | null } {
-  try {
-    let notice: string | null = null;
-    for (const deed of deeds) {
-      if (deed.kind === 'undo') journal.undo();
-      else if (deed.kind === 'record') journal.record(deed.what, deed.why);
-      else notice = attachLog(deed.path, deed.cell);
-    }
-    return { isDone: true, notice };
-  } catch (error) {
-    const wasStale = (error as Error).name === 'StaleStudyError';
-    if (wasStale) journal.refresh();
-    return { isDone: false, notice: (error as Error).message };
-  }
-}
-
-/** Rings once when a hold ends. */
-function useHoldBell({ briefing: brief, nowMs }: WalkFacts): void {
-  const isOver =
-    brief?.cell.status === 'holding' &&
-    heldSeconds({ briefing: brief, nowMs }) >= (brief.cell.holdSeconds ?? 0);
-  useEffect(() => {
-    if (isOver) process.stdout.write('\u0007');
-  }, [isOver]);
+/** Keys pressed fast arrive together: each is one press, so that none is lost. */
+export function singleKeys(input: string, named: Omit<Pressed, 'input'>): Pressed[] {
+  const isNamed = named.isReturn || named.isEscape || named.isBackspace || named.isControl;
+  const letters = [...input];
+  if (isNamed || letters.length <= 1) return [{ input, ...named }];
+  return letters.map((letter) => ({
+    ...named,
+    input: letter === '\r' || letter === '\n' ? '' : letter,
+    isReturn: letter === '\r' || letter === '\n',
+    isBackspace: letter === '\u007F' || letter === '\b',
+  }));
 }

@@ -1,0 +1,164 @@
+import {
+  type causeOf,
+  evenlySpaced,
+  type GaugeLog,
+  type GaugeReading,
+  neededWindow,
+  outsideTolerance,
+  periodicParts,
+  type SettlingLights,
+  type SettlingWatchOptions,
+  settlingWatch,
+  spreadOf,
+  strandMetres,
+  trendOf,
+  usualStepSeconds,
+} from '@strandwise/core';
+import { growingLog } from './growing-log.ts';
+
+/** What must be known of a cell to follow it. Times are seconds since its settings were entered. */
+export interface LiveCellOf {
+  readonly watch: Omit<SettlingWatchOptions, 'changedAtSeconds'>;
+  readonly targetMm: number;
+  readonly toleranceMm: number;
+  /** From die to gauge, for naming a puller loop that hunts. */
+  readonly dieToGaugeMm: number;
+  /** The plan's own measuring time; a window is never shorter than its rule asks. */
+  readonly leastWindowSeconds: number;
+}
+
+/** The measured stretch so far. */
+export interface WindowSoFar {
+  readonly seconds: number;
+  readonly neededSeconds: number;
+  readonly because: string;
+  readonly trace: Float64Array;
+  readonly metres: number | null;
+  /** Null until there is enough to say. */
+  readonly figures: {
+    readonly sdMm: number;
+    readonly effectiveN: number;
+    readonly outsideShare: number;
+    readonly trendMmPerMinute: number;
+  } | null;
+  readonly ripple: string | null;
+}
+
+export interface LiveCell {
+  push(reading: GaugeReading): void;
+  /** From here on the strand is measured; null while it is held. */
+  measureFrom(seconds: number | null): void;
+  lights(): SettlingLights | null;
+  /** Diameters of the last minute, oldest first. */
+  lastMinute(): Float64Array;
+  window(): WindowSoFar | null;
+  readonly readings: number;
+}
+
+const FEWEST_FOR_FIGURES = 30;
+/** Figures are worked out again when this many times their own cost has passed. */
+const IDLE_SHARE = 20;
+const LEAST_MS = 1000;
+
+/** Follows one cell reading by reading: the three lights, then the window. */
+export function liveCell(
+  { watch, targetMm, toleranceMm, dieToGaugeMm, leastWindowSeconds }: LiveCellOf,
+  ticking: () => number = () => performance.now(),
+): LiveCell {
+  const log = growingLog();
+  const settling = settlingWatch({ ...watch, changedAtSeconds: 0 });
+  let lights: SettlingLights | null = null;
+  let from: number | null = null;
+  let known: Pick<WindowSoFar, 'figures' | 'ripple'> & { readonly correlationSeconds: number } =
+    nothingKnown;
+  let nextAt = 0;
+
+  const study = (part: GaugeLog): void => {
+    const started = ticking();
+    if (started < nextAt) return;
+    known = figuresOf(part, { screwRpm: watch.screwRpm, targetMm, toleranceMm, dieToGaugeMm });
+    nextAt = ticking() + Math.max(LEAST_MS, IDLE_SHARE * (ticking() - started));
+  };
+
+  return {
+    push(reading) {
+      log.push(reading);
+      lights = settling.push(reading);
+    },
+    measureFrom(seconds) {
+      if (from !== seconds) known = nothingKnown;
+      nextAt = 0;
+      from = seconds;
+    },
+    lights: () => lights,
+    lastMinute() {
+      const last = log.last();
+      return last ? log.since(last.seconds - 60).diameterMm : new Float64Array(0);
+    },
+    window() {
+      if (from === null) return null;
+      const part = log.since(from);
+      if (part.seconds.length >= FEWEST_FOR_FIGURES) study(part);
+      const needed = neededWindow(watch.screwRpm, known.correlationSeconds);
+      const isPlan = leastWindowSeconds > needed.seconds;
+      return {
+        // What was heard counts: a silent gauge does not fill a window.
+        seconds: part.seconds.length > 1 ? part.seconds.at(-1)! - part.seconds[0]! : 0,
+        neededSeconds: isPlan ? leastWindowSeconds : needed.seconds,
+        because: isPlan ? 'the measuring time of this line' : needed.because,
+        trace: part.diameterMm,
+        metres: part.seconds.length > 1 ? (strandMetres(part) ?? null) : null,
+        figures: known.figures,
+        ripple: known.ripple,
+      };
+    },
+    get readings() {
+      return log.length;
+    },
+  };
+}
+
+const nothingKnown = { figures: null, ripple: null, correlationSeconds: 0 };
+
+function figuresOf(
+  part: GaugeLog,
+  of: Pick<LiveCellOf, 'targetMm' | 'toleranceMm' | 'dieToGaugeMm'> & { readonly screwRpm: number },
+):
+  | typeof nothingKnown
+  | (Pick<WindowSoFar, 'figures' | 'ripple'> & { correlationSeconds: number }) {
+  const { screwRpm, targetMm, toleranceMm } = of;
+  const stepSeconds = usualStepSeconds(part.seconds);
+  if (!(stepSeconds > 0)) return nothingKnown;
+  const grid = evenlySpaced(part.seconds, part.diameterMm, stepSeconds).values;
+  const spread =
+    grid.length >= FEWEST_FOR_FIGURES ? spreadOf(grid, stepSeconds, screwRpm) : undefined;
+  if (!spread) return nothingKnown;
+  return {
+    figures: {
+      sdMm: spread.sd,
+      effectiveN: spread.effectiveNForVariance,
+      outsideShare: outsideTolerance(part, { targetMm, toleranceMm }).share,
+      trendMmPerMinute: trendOf(grid, stepSeconds).perMinute,
+    },
+    ripple: rippleOf(grid, stepSeconds, part, of),
+    correlationSeconds: spread.correlationSeconds,
+  };
+}
+
+/** The clearest wave and what it suggests; a minute and a half is the least that can show one. */
+function rippleOf(
+  grid: Float64Array,
+  stepSeconds: number,
+  { pullerMmPerSecond }: GaugeLog,
+  { screwRpm, dieToGaugeMm }: { readonly screwRpm: number; readonly dieToGaugeMm: number },
+): string | null {
+  if (grid.length < 90) return null;
+  const speed = pullerMmPerSecond?.at(-1) ?? Number.NaN;
+  const turning: Parameters<typeof causeOf>[2] = {
+    screwRpm,
+    stepSeconds,
+    ...(speed > 0 ? { deadTimeSeconds: dieToGaugeMm / speed } : {}),
+  };
+  const wave = periodicParts(grid, stepSeconds, { turning }).parts[0];
+  return wave ? `${(1000 * wave.amplitude).toFixed(0)} µm. ${wave.hint}` : null;
+}

@@ -1,0 +1,234 @@
+import type {
+  DraftShelf,
+  GaugeReading,
+  Listening,
+  ReadingSource,
+  SettlingLights,
+  SourceEvent,
+} from '@strandwise/core';
+import { duration, silenceInWords } from '@strandwise/core';
+import type { LineFormat } from '@strandwise/gauge';
+import type { LiveCell, WindowSoFar } from './live-cell.ts';
+import { keptLine, liveLogHead, onCellTime, replayed, stretchMark } from './live-log.ts';
+
+/** What the gauge shows at this moment. */
+export interface LiveView {
+  readonly place: string;
+  /** Null when all is well. */
+  readonly trouble: string | null;
+  readonly isHeard: boolean;
+  readonly diameterMm: number | null;
+  readonly perSecond: number;
+  readonly lastMinute: Float64Array;
+  readonly lights: SettlingLights | null;
+  readonly window: WindowSoFar | null;
+  readonly unparsed: number;
+}
+
+export interface LiveRecorderOf {
+  readonly source: ReadingSource;
+  readonly format: LineFormat;
+  readonly drafts: DraftShelf;
+  /** The steady moment, ms. */
+  readonly now: () => number;
+  /** Something to be recorded and said. */
+  readonly onTrouble: (says: string) => void;
+  /** The disk did not take what was heard; it is kept in memory and tried again. */
+  readonly onFault: (error: Error) => void;
+}
+
+/** Listens for a whole walk, and keeps every line of the cell in hand. */
+export interface LiveRecorder {
+  /** A new attempt at a cell: what was kept of another is dropped. */
+  begin(cell: number, enteredMs: number, live: LiveCell): void;
+  /** Takes up a cell that was begun before this program started. */
+  resume(cell: number, enteredMs: number, live: LiveCell): void;
+  /** The cell whose lines are kept now. */
+  inHand(): { readonly cell: number; readonly enteredMs: number; readonly live: LiveCell } | null;
+  /** No cell is in hand; its kept lines are dropped. */
+  end(): void;
+  /** Puts what was heard on disk; call about once a second. */
+  flush(): void;
+  /** Everything kept of the cell in hand, as one log; null when nothing came. */
+  bytes(): Uint8Array | null;
+  view(): LiveView;
+  stop(): Promise<void>;
+}
+
+const MOST_BUFFERED = 1 << 18;
+export const livePrefix = 'live/';
+const chunkKey = (cell: number, n: number): string =>
+  `${livePrefix}${cell}/${String(n).padStart(8, '0')}`;
+
+interface InHand {
+  readonly cell: number;
+  readonly enteredMs: number;
+  readonly live: LiveCell;
+  place: ReturnType<typeof onCellTime>;
+}
+
+export function liveRecorder(options: LiveRecorderOf): LiveRecorder {
+  const { source, format, drafts, now, onTrouble, onFault } = options;
+  let inHand: InHand | null = null;
+  let buffer: string[] = [];
+  let buffered = 0;
+  let chunks = 0;
+  let unparsed = 0;
+  let trouble: string | null = null;
+  let latest: GaugeReading | null = null;
+  const pace = paceMeter();
+
+  const keep = (text: string): void => {
+    buffer.push(text);
+    buffered += text.length;
+    if (buffered > MOST_BUFFERED) flush();
+  };
+  const flush = (): void => {
+    if (inHand === null || buffer.length === 0) return;
+    try {
+      drafts.keep(chunkKey(inHand.cell, chunks), new TextEncoder().encode(buffer.join('')));
+      chunks++;
+      buffer = [];
+      buffered = 0;
+    } catch (error) {
+      onFault(error as Error);
+    }
+  };
+  const takeReading = (reading: GaugeReading, raw: string): void => {
+    const ms = now();
+    latest = reading;
+    pace.count(ms);
+    if (inHand === null) return;
+    const since = Math.round(ms - inHand.enteredMs);
+    keep(keptLine(since, raw));
+    inHand.live.push({ ...reading, seconds: inHand.place(reading.seconds, since / 1000) });
+  };
+  const troubled = (says: string, isTold = true): void => {
+    if (says !== trouble && isTold) onTrouble(says);
+    trouble = says;
+  };
+  const hear = (event: SourceEvent): void => {
+    switch (event.kind) {
+      case 'reading':
+        if (trouble === noStrand) trouble = null;
+        takeReading(event.reading, event.raw);
+        break;
+      case 'unparsed':
+        unparsed++;
+        if (inHand) keep(keptLine(now() - inHand.enteredMs, event.line));
+        break;
+      case 'beyond-belief':
+        if (inHand && event.raw !== undefined) keep(keptLine(now() - inHand.enteredMs, event.raw));
+        if (trouble !== noStrand) onTrouble(event.says);
+        trouble = noStrand;
+        break;
+      case 'clock-jump':
+        onTrouble(jumpInWords(event.bySeconds));
+        break;
+      case 'back':
+        if (trouble !== null) onTrouble(`readings are back after ${duration(event.afterSeconds)}`);
+        trouble = null;
+        break;
+      case 'silent':
+        troubled(silenceInWords(event.forSeconds), !(trouble ?? '').startsWith('no reading'));
+        break;
+      case 'stuck':
+        troubled(
+          `the gauge has shown ${event.diameterMm.toFixed(3)} mm for ${duration(event.forSeconds)}: stuck?`,
+          !(trouble ?? '').startsWith('the gauge has shown'),
+        );
+        break;
+      case 'lost':
+        troubled(`gauge lost: ${event.why}`);
+    }
+  };
+  const listening: Listening = source.listen(hear);
+  const take = (cell: number, enteredMs: number, live: LiveCell): void => {
+    inHand = { cell, enteredMs, live, place: onCellTime() };
+    buffer = [];
+    buffered = 0;
+  };
+
+  return {
+    begin(cell, enteredMs, live) {
+      drafts.forget(livePrefix);
+      take(cell, enteredMs, live);
+      chunks = 0;
+      unparsed = 0;
+      keep(liveLogHead(source.place) + stretchMark(now() - enteredMs));
+    },
+    resume(cell, enteredMs, live) {
+      take(cell, enteredMs, live);
+      const before = drafts.drafts(`${livePrefix}${cell}/`);
+      chunks = before.length === 0 ? 0 : Number(before.at(-1)!.key.split('/').at(-1)) + 1;
+      const seen = replayed(joined(before), format, (reading) => live.push(reading));
+      unparsed = seen.unparsed;
+      keep((chunks === 0 ? liveLogHead(source.place) : '') + stretchMark(now() - enteredMs));
+    },
+    inHand: () => inHand,
+    end() {
+      if (inHand === null && chunks === 0) return;
+      inHand = null;
+      chunks = 0;
+      buffer = [];
+      buffered = 0;
+      drafts.forget(livePrefix);
+    },
+    flush,
+    bytes() {
+      if (inHand === null) return null;
+      const tail = new TextEncoder().encode(buffer.join(''));
+      const all = joined([...drafts.drafts(`${livePrefix}${inHand.cell}/`), { bytes: tail }]);
+      return inHand.live.readings > 0 || unparsed > 0 ? all : null;
+    },
+    view: () => ({
+      place: source.place,
+      trouble,
+      isHeard: latest !== null,
+      diameterMm: latest?.diameterMm ?? null,
+      perSecond: pace.perSecond(now()),
+      lastMinute: inHand?.live.lastMinute() ?? new Float64Array(0),
+      lights: inHand?.live.lights() ?? null,
+      window: inHand?.live.window() ?? null,
+      unparsed,
+    }),
+    async stop() {
+      await listening.stop();
+      flush();
+    },
+  };
+}
+
+const noStrand = 'no strand at the gauge';
+
+const jumpInWords = (bySeconds: number): string =>
+  `the gauge's clock was set ${bySeconds < 0 ? 'back' : 'ahead'} by ${duration(Math.abs(bySeconds))}; times here run on`;
+
+export function joined(parts: readonly { readonly bytes: Uint8Array }[]): Uint8Array {
+  const all = new Uint8Array(parts.reduce((sum, { bytes }) => sum + bytes.length, 0));
+  let at = 0;
+  for (const { bytes } of parts) {
+    all.set(bytes, at);
+    at += bytes.length;
+  }
+  return all;
+}
+
+/** Readings a second over about the last ten seconds. */
+function paceMeter() {
+  let counted = 0;
+  let since = Number.NaN;
+  let rate = 0;
+  return {
+    count(ms: number): void {
+      if (Number.isNaN(since)) since = ms;
+      counted++;
+      if (ms - since < 10_000) return;
+      rate = (1000 * counted) / (ms - since);
+      counted = 0;
+      since = ms;
+    },
+    perSecond: (ms: number): number =>
+      rate > 0 ? rate : ms > since ? (1000 * counted) / (ms - since) : 0,
+  };
+}
