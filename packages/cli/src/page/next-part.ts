@@ -1,17 +1,18 @@
 import {
-  confirmationPlan,
+  confirmationRuns,
+  confirmationVerdict,
   DomainError,
   type PlannedRun,
   type StudyState,
-  studyDefaults,
 } from '@strandwise/core';
 import { fixed, type NextRuns, type Table, withUnit } from '@strandwise/report';
+import { boundsOf } from './confirmation.ts';
 import type { PagedStudy } from './paged-study.ts';
 import { counted } from './sentence.ts';
 import { type SetPointKey, setPointKeys } from './setting.ts';
 
-/** Fresh set-ups that a confirmation is asked of; common practice, no source. */
-const setUps = 3;
+/** Fresh set-ups where nothing says how many it takes; common practice, no source. */
+const fewestSetUps = 3;
 
 /** What to run next: the rest of the plan, a confirmation, or other ranges. */
 export function nextPart(study: PagedStudy): NextRuns | null {
@@ -54,39 +55,49 @@ function restOfPlan(state: StudyState): NextRuns {
   };
 }
 
-function confirmation({ state, recipe }: PagedStudy, edge: string): NextRuns {
-  const { factors, seed, line, grade, product } = state.opened;
-  const confirmed = state.cells.some(
-    ({ purpose, status }) => purpose === 'confirm' && status === 'done',
-  );
-  if (confirmed)
+function confirmation(study: PagedStudy, edge: string): NextRuns | null {
+  const { state } = study;
+  const recipe = study.recipe!;
+  const bounds = boundsOf(study, recipe);
+  const verdict = bounds && confirmationVerdict(study.predictor, recipe.setPoints, bounds);
+  if (verdict && verdict.kind !== 'not yet')
     return {
-      sentence: `The recipe has been run afresh; release it, or add runs where the doubt is largest.${edge}`,
+      sentence:
+        verdict.kind === 'holds'
+          ? `The recipe held in fresh set-ups: release it, or add runs where the doubt is largest.${edge}`
+          : `Follow up what the fresh set-ups showed before anything else: ${verdict.says}`,
     };
+  const setUps = bounds?.setUps ?? fewestSetUps;
+  const says = bounds ? ` ${bounds.says}` : '';
+  const runs = confirmingRuns(study, setUps);
+  return {
+    sentence: `Confirm the recipe by ${setUps} fresh set-ups, each reached from somewhere else.${says}${edge}`,
+    ...(runs.length === 0
+      ? {}
+      : {
+          table: cellTable(
+            'Cells of the confirmation',
+            runs.map((run, i) => ({ cell: i + 1, run })),
+            setPointKeys(state.opened.line, state.opened.factors),
+          ),
+        }),
+  };
+}
+
+/** The cells that confirm a recipe; none when there is nowhere beside it to come from. */
+function confirmingRuns({ state, recipe }: PagedStudy, setUps: number): PlannedRun[] {
+  const { setPoints, natural } = recipe!;
+  const proposed = {
+    kind: 'recipe proposed' as const,
+    setPoints,
+    natural: { ...natural },
+    says: [],
+  };
   try {
-    const plan = confirmationPlan(
-      { factors, seed, surroundings: { line, grade, product, defaults: studyDefaults(state) } },
-      recipe!.coded,
-      setUps,
-    );
-    const { runs, hours, grams } = plan.ordered;
-    const cost =
-      hours === null || grams === null
-        ? ''
-        : `, about ${withUnit(fixed(hours, 1), 'h')} and ${withUnit(fixed(grams, 0), 'g')}`;
-    return {
-      sentence: `Confirm the recipe by ${setUps} fresh set-ups, each reached from somewhere else${cost}.${edge}`,
-      table: cellTable(
-        'Cells of the confirmation',
-        runs.map((run) => ({ cell: run.runOrder, run })),
-        setPointKeys(line, factors),
-      ),
-    };
+    return confirmationRuns({ ...state, recipe: proposed }, setUps).flatMap(({ runs }) => runs);
   } catch (error) {
-    if (!(error instanceof DomainError)) throw error;
-    return {
-      sentence: `Confirm the recipe by ${setUps} fresh set-ups, each reached from somewhere else.${edge}`,
-    };
+    if (error instanceof DomainError) return [];
+    throw error;
   }
 }
 

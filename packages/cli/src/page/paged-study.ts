@@ -1,12 +1,11 @@
 import {
   type CellState,
-  conformingProbability,
   type FitResult,
   fittedCells,
   type Predictor,
   predictorOf,
-  type Recipe,
   type Recommendation,
+  type Recommended,
   type Response,
   type ResponseFit,
   type ResponseSurface,
@@ -30,8 +29,8 @@ export interface PagedResponse {
   readonly decides: boolean;
 }
 
-/** Chance of conforming at coded settings. */
-export type Chance = (settings: Float64Array) => number;
+/** Chance of conforming at coded settings, with the few points that a map takes. */
+export type ChanceAt = (settings: Float64Array) => number;
 
 /** A study with everything computed once that the parts of its page share. */
 export interface PagedStudy {
@@ -45,11 +44,11 @@ export interface PagedStudy {
   readonly predictor: Predictor;
   readonly found: Recommendation;
   /** The recommended settings, or the nearest miss; null too when no response tells settings apart. */
-  readonly recipe: Recipe | null;
+  readonly recipe: Recommended | null;
   /** What the recipe rests on first. */
   readonly responses: readonly PagedResponse[];
   /** Null when the runs cannot judge it. */
-  readonly chance: Chance | null;
+  readonly chance: ChanceAt | null;
 }
 
 export interface PageRequest {
@@ -122,9 +121,8 @@ const tellsSettingsApart = (responses: readonly PagedResponse[]): boolean =>
 export const responseUnit = ({ kind, unit }: Response): string | undefined =>
   kind === 'count' ? 'per m' : unit === '' ? undefined : unit;
 
-function chanceOf({ judged, strand }: Predictor): Chance | null {
-  if (judged.length === 0 || judged.some(({ surface }) => !surface.belief)) return null;
-  return (settings) => conformingProbability(judged, strand.probability, settings) ?? 0;
+function chanceOf({ draft }: Predictor): ChanceAt | null {
+  return draft && ((settings) => draft.at(settings).probability);
 }
 
 /** The cell behind a row of the fitted table; rows count from 1. */

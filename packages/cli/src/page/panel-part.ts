@@ -18,7 +18,7 @@ const reach = 0.25;
 
 /** The "try settings" panel on the page's own surfaces; null without a recipe to start from. */
 export function panelPart(study: PagedStudy): PanelModel | null {
-  const { state, recipe, responses, predictor, chance } = study;
+  const { state, recipe, responses, predictor } = study;
   if (!recipe) return null;
   const { factors, line, grade, product } = state.opened;
   const controls = controlsOf(state);
@@ -39,7 +39,7 @@ export function panelPart(study: PagedStudy): PanelModel | null {
       return [{ ...(unit === undefined ? {} : { unit }), surface: data }];
     }),
     requirements: predictor.judged.map(({ requirement }) => requirement),
-    ...(chance
+    ...(predictor.conformance
       ? {
           chance: {
             says: 'Chance that a new set-up conforms',
@@ -47,6 +47,8 @@ export function panelPart(study: PagedStudy): PanelModel | null {
               result: predictor.strand.result,
               terms: modelTerms('main', factors),
             },
+            correlation: predictor.correlation,
+            wander: predictor.wander,
             seed: state.opened.seed,
           },
         }

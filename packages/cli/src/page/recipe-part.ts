@@ -1,10 +1,15 @@
 import {
+  type Chance,
+  cellInfluences,
   fittedCells,
   isNumeric,
   type Recipe,
+  type Recommended,
   type SetPoints,
   type StudyState,
   type SurfacePrediction,
+  setPointsSame,
+  shareWords,
   type WindowRange,
 } from '@strandwise/core';
 import {
@@ -28,10 +33,14 @@ import { confirmationWords } from './confirmation.ts';
 import { failureWays } from './outcome.ts';
 import type { PagedStudy } from './paged-study.ts';
 import { capital, counted } from './sentence.ts';
-import { setPointWindow } from './set-point-window.ts';
-import { factorDecimals, setPointKeys, setPointWords } from './setting.ts';
+import { factorDecimals, type SetPointKey, setPointKeys, setPointWords } from './setting.ts';
 
 type RecipePart = StudyPageInput['recipe'];
+
+/** A cell that moves the best settings by this share of a range is named; common practice, no source. */
+const notableShare = 0.25;
+/** At most so many are named. */
+const mostInfluences = 3;
 
 /** The recipe with all that is known of it, or why there is none. */
 export function recipePart(study: PagedStudy): RecipePart {
@@ -39,7 +48,7 @@ export function recipePart(study: PagedStudy): RecipePart {
   if (!recipe) return { kind: 'none', sentence: noRecipeWords(study), reasons: reasonsOf(study) };
   const keys = setPointKeys(state.opened.line, state.opened.factors);
   const setPoints = keys.map((key): RecipeSetPoint => {
-    const window = setPointWindow(study, key);
+    const window = keyedWindow(recipe, key);
     return {
       name: key.name,
       value: key.value(recipe.setPoints),
@@ -48,7 +57,6 @@ export function recipePart(study: PagedStudy): RecipePart {
       ...(window ? { window } : {}),
     };
   });
-  const { probability } = recipe;
   return {
     kind: 'recommended',
     sentence: recipeSentence(study, recipe),
@@ -60,7 +68,7 @@ export function recipePart(study: PagedStudy): RecipePart {
     setPoints,
     confidence: withUnit('95', '%'),
     predictions: recipe.predictions.map((prediction) => predictionOf(prediction, study)),
-    ...(probability === null ? {} : { chance: chancePart(recipe, probability) }),
+    ...(recipe.chance ? { chance: chancePart(recipe.chance) } : {}),
     ...wanderPart(study, recipe),
     cautions: cautionsOf(study, recipe, found.kind === 'nowhere acceptable'),
   };
@@ -86,9 +94,9 @@ function reasonsOf({ fits, predictor }: PagedStudy): string[] {
     : reasons;
 }
 
-function recipeSentence({ state, found }: PagedStudy, recipe: Recipe): string {
+function recipeSentence({ state, found }: PagedStudy, recipe: Recommended): string {
   const what = found.kind === 'nowhere acceptable' ? `${nearestMissWords} ` : '';
-  return `${what}These are set points rounded to what the controllers take; the predictions are for the rounded values (${naturalWords(recipe, state)}).`;
+  return `${what}${recipe.says} These are set points rounded to what the controllers take; the predictions are for the rounded values (${naturalWords(recipe, state)}).`;
 }
 
 /** What the rounded set points make of the factors: "level 194 °C, tilt 13 °C". */
@@ -145,16 +153,29 @@ function wantedWords(
   return `${text(goal.target)} or ${goal.aim === 'smallest' ? 'less' : 'more'}, wished for`;
 }
 
-function chancePart(recipe: Recipe, estimate: number) {
-  const parts = recipe.requirements.map(
-    ({ says, probability }): Fact => ({
-      name: says,
-      value: probability === null ? 'cannot say' : fixed(probability, 2),
-    }),
-  );
-  if (recipe.strandForms < 0.9995)
-    parts.push({ name: 'a strand forms', value: fixed(recipe.strandForms, 2) });
-  return { says: 'Chance that a new set-up conforms', estimate, parts };
+function chancePart({ probability, notBelow, parts }: Chance) {
+  return {
+    says: 'Chance that a new set-up conforms',
+    estimate: probability,
+    notBelow,
+    parts: parts.map((part): Fact => ({ name: part.says, value: shareWords(part.probability) })),
+  };
+}
+
+/** A set point's window on settings that can be keyed in; undefined without one. */
+function keyedWindow(
+  { setPointWindow }: Recipe,
+  { name, step }: SetPointKey,
+): { low: number; high: number } | undefined {
+  const range = setPointWindow?.find(({ setPoint }) => setPoint === name);
+  if (!range) return undefined;
+  const [low, high] = range.alone;
+  const keyed = (value: number, round: (x: number) => number): number =>
+    Number((range.at + round((value - range.at) / step) * step).toFixed(6));
+  return {
+    low: keyed(low, (x) => Math.ceil(x - 1e-9)),
+    high: keyed(high, (x) => Math.floor(x + 1e-9)),
+  };
 }
 
 function wanderPart({ state, asked }: PagedStudy, { window, worstInWindow }: Recipe) {
@@ -198,18 +219,22 @@ export function windowTable(window: readonly WindowRange[], { opened }: StudySta
   };
 }
 
-function cautionsOf(study: PagedStudy, recipe: Recipe, isMiss: boolean): string[] {
-  const { state, asked } = study;
+function cautionsOf(study: PagedStudy, recipe: Recommended, isMiss: boolean): string[] {
+  const { state, asked, predictor } = study;
   const { probability, onEdge } = recipe;
   const failures = state.cells.flatMap(({ failures: attempts }) => attempts);
   return [
     ...(isMiss ? [nearestMissWords] : []),
     ...(probability === null ? [cannotJudgeWords] : []),
+    ...(recipe.shortfall ? [recipe.shortfall.says] : []),
     ...(probability !== null && probability < asked ? [belowAskedWords(asked)] : []),
+    ...predictor.unjudged.map(({ says }) => `Nothing measured can judge "${says}".`),
+    ...winnerWords(study, recipe),
     ...(onEdge.length > 0 ? [edgeWords(onEdge)] : []),
     ...missedWords(study, recipe),
     ...(failures.length > 0 ? [failureWords(study)] : []),
     ...recordWords(state, recipe.setPoints),
+    ...influenceWords(study, recipe),
     confirmationWords(study, recipe),
   ];
 }
@@ -220,6 +245,23 @@ function failureWords({ state, predictor }: PagedStudy): string {
       ? ' The fit of where a strand forms rests on these.'
       : '';
   return `No strand formed everywhere: ${failureWays(state.cells)}.${basis}`;
+}
+
+/** The most desirable settings, where they are not the ones with the most room. */
+function winnerWords({ state }: PagedStudy, { winner, setPoints }: Recommended): string[] {
+  if (setPointsSame(winner.setPoints, setPoints)) return [];
+  const chance = winner.chance ? `, with a chance of conforming of ${winner.chance.says}` : '';
+  return [
+    `The most desirable settings by themselves are ${setPointWords(winner.setPoints, state.opened.line)}${chance}.`,
+  ];
+}
+
+/** Cells without which the best settings would lie elsewhere. */
+function influenceWords({ predictor }: PagedStudy, { winner }: Recommended): string[] {
+  return cellInfluences(predictor, winner)
+    .filter(({ largestShare }) => largestShare >= notableShare)
+    .slice(0, mostInfluences)
+    .map(({ says }) => says);
 }
 
 /** Wishes that the mean at these settings does not come near. */
@@ -243,8 +285,7 @@ function missedWords({ responses }: PagedStudy, { predictions }: Recipe): string
 
 /** Where the study's own record names other set points. */
 function recordWords({ recipe, released, opened }: StudyState, here: SetPoints): string[] {
-  const differs = (setPoints: SetPoints): boolean =>
-    JSON.stringify(setPoints) !== JSON.stringify(here);
+  const differs = (setPoints: SetPoints): boolean => !setPointsSame(setPoints, here);
   if (released && differs(released.setPoints))
     return [
       `Released as version ${released.version} are other set points: ${setPointWords(released.setPoints, opened.line)}. Those above follow from the runs as they stand now.`,
