@@ -12,6 +12,7 @@ import {
   onScale,
   type ResponseSurface,
 } from '../surface/response-surface.ts';
+import { usualExposure } from './expected-gain.ts';
 import type { Predictor } from './predictor.ts';
 import type { Recipe } from './recommendation.ts';
 
@@ -70,7 +71,7 @@ export function confirmationBounds(
   let setUps = options.setUps ?? FEWEST;
   if (options.setUps === undefined)
     while (setUps < MOST && (catching(setUps) ?? 1) < CATCH) setUps++;
-  const metres = options.metres ?? usualMetres(predictor);
+  const metres = options.metres ?? usualExposure(predictor);
   const bounds = told.map((surface) =>
     boundOf(surface, settings, {
       setUps,
@@ -190,14 +191,6 @@ function wouldCatch(
     });
   });
   return chances.length > 0 ? Math.min(...chances) : null;
-}
-
-/** The middle of the lengths looked at so far; 8 m where none is known (common practice, no source). */
-function usualMetres({ state }: Predictor): number {
-  const lengths = state.cells
-    .flatMap(({ readings }) => (readings.bubbles ? [readings.bubbles.metres] : []))
-    .sort((a, b) => a - b);
-  return lengths[Math.floor(lengths.length / 2)] ?? 8;
 }
 
 function unitOf({ state }: Predictor, name: string): string {

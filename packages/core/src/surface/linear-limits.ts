@@ -31,12 +31,19 @@ export function linearLimits(
       };
     });
   });
-  const given = constraints.map(({ coefficients, atMost, says }) => ({
+  return [...box, ...constraintLimits(factors, constraints)];
+}
+
+/** Limits of line and grade alone, as half-spaces. */
+export function constraintLimits(
+  factors: readonly Factor[],
+  constraints: readonly LinearConstraint[],
+): LinearLimit[] {
+  return constraints.map(({ coefficients, atMost, says }) => ({
     weights: Float64Array.from(factors, ({ name }) => coefficients[name] ?? 0),
     atMost,
     says,
   }));
-  return [...box, ...given];
 }
 
 /** True when settings keep all limits, up to rounding. */
