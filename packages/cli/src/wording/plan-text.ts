@@ -35,7 +35,7 @@ export function planText({ plan, properties }: AssessedPlan, theme: Theme): stri
     ...curveText(properties, theme),
     ...doubtLines(properties, theme),
     '',
-    ...runTableLines(ordered.runs, design.factors),
+    ...runTableLines(ordered.runs, design.factors, properties.underFlushed),
   ].join('\n');
 }
 
@@ -100,6 +100,8 @@ function structureLines(properties: PlanProperties): string[] {
   return [
     `error df       ${dfWords(properties)}`,
     `efficiencies   D ${percent(d)}, A ${percent(a)}, I ${percent(i)}, G ${percent(g)}`,
+    '               of all coefficients together, of their mean variance, of the average and',
+    '               of the worst prediction; orthogonal columns of ±1 have D and A 100 %',
     `prediction     standard error ${averageError.toFixed(2)} × cell SD on average, ${fractionOfRegion.standardErrors.at(-1)!.toFixed(2)} at worst`,
     `leverage       largest ${Math.max(...leverages).toFixed(2)}, mean ${(leverages.reduce((sum, value) => sum + value, 0) / leverages.length).toFixed(2)}`,
     `worst loss     ${lossWords(properties)}`,
@@ -150,7 +152,11 @@ function doubtLines({ cannotTell }: PlanProperties, theme: Theme): string[] {
 }
 
 /** One line a cell: run order, plot, settings, set points, hold. */
-export function runTableLines(runs: readonly PlannedRun[], factors: readonly Factor[]): string[] {
+export function runTableLines(
+  runs: readonly PlannedRun[],
+  factors: readonly Factor[],
+  underFlushed: readonly number[] = [],
+): string[] {
   const heads = [
     'cell',
     'block',
@@ -158,6 +164,7 @@ export function runTableLines(runs: readonly PlannedRun[], factors: readonly Fac
     ...factors.map(({ name }) => name),
     'zones °C',
     'hold min',
+    '',
   ];
   const blocks = new Set(runs.map(({ block }) => block)).size;
   const rows = runs.map((run) => [
@@ -167,6 +174,7 @@ export function runTableLines(runs: readonly PlannedRun[], factors: readonly Fac
     ...factors.map(({ name }) => settingText(run.natural[name])),
     run.setPoints ? run.setPoints.zonesCelsius.join(' ') : '',
     run.holdSeconds === null ? '' : (run.holdSeconds / 60).toFixed(0),
+    underFlushed.includes(run.runOrder) ? 'under-flushed' : '',
   ]);
   return tableLines(heads, rows);
 }

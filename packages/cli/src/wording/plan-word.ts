@@ -24,7 +24,8 @@ export function rowValue({ key, values }: ComparisonRow, plan: number): string {
   if (value === null) return '–';
   if (typeof value === 'string') return value;
   if (key === 'hours' || key === 'holdHours') return value.toFixed(1);
-  if (key === 'grams') return value >= 1000 ? `${(value / 1000).toFixed(1)} kg` : value.toFixed(0);
+  if (key === 'grams')
+    return value >= 1000 ? `${(value / 1000).toFixed(1)} kg` : `${value.toFixed(0)} g`;
   if (key.startsWith('efficiency')) return value.toFixed(0);
   return Number.isInteger(value) ? String(value) : value.toFixed(2);
 }

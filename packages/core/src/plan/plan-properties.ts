@@ -6,6 +6,14 @@ import { StatedChange } from './stated-change.ts';
 const share = z.number().min(0).max(1);
 const settings = z.union([z.number(), z.string()]);
 
+const efficiency = (formula: string) =>
+  z
+    .number()
+    .nullable()
+    .describe(
+      `percent: ${formula}, with C the covariance of the p coefficients over the cell variance and n cells; null when a term cannot be told`,
+    );
+
 /** How well one term can be told. Standard errors are over the SD between cells of one setting. */
 export const PlannedTerm = z.strictObject({
   name: z.string(),
@@ -67,13 +75,14 @@ export const PlanProperties = z.strictObject({
   terms: z.array(PlannedTerm),
   df: z.array(DfStratum),
   efficiencies: z.strictObject({
-    d: z.number().nullable(),
-    a: z.number().nullable(),
-    i: z.number().nullable(),
-    g: z.number().nullable(),
+    d: efficiency('100 · det(C)^(−1/p) / n'),
+    a: efficiency('100 · p / (n · trace C)'),
+    i: efficiency('100 · p / (n · average prediction variance over the region)'),
+    g: efficiency('100 · p / (n · largest prediction variance over the region)'),
   }),
-  /** Root of the prediction variance averaged over the region; over the SD between cells. */
-  averageError: z.number(),
+  averageError: z
+    .number()
+    .describe('root of the prediction variance averaged over the region, over the SD of a cell'),
   fractionOfRegion: z.strictObject({
     fractions: z.array(share),
     standardErrors: z.array(z.number()),

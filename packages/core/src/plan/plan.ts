@@ -160,6 +160,7 @@ export function adoptedPlan({ request, design, ordered }: Plan): AdoptedPlan {
     hours: ordered.hours,
     grams: ordered.grams,
     notes: [...design.notes, ...ordered.notes],
+    ...(request.holdRule ? { holdRule: request.holdRule } : {}),
   };
 }
 

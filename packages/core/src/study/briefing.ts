@@ -104,8 +104,9 @@ function holdOf(state: StudyState, cell: CellState, from: SetPoints | null, to: 
   return holdFor(options);
 }
 
-function holdRuleOf({ learned }: StudyState, { purpose }: CellState): HoldRule {
+function holdRuleOf({ learned, plan }: StudyState, { purpose }: CellState): HoldRule {
   if (purpose === 'confirm') return confirmationHold;
+  if (plan?.holdRule) return plan.holdRule;
   return learned?.flushVolumes
     ? { kind: 'computed', flushVolumes: learned.flushVolumes }
     : studyHold;

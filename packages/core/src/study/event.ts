@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { Factor } from '../factor/factor.ts';
 import { MeasuredResponses } from '../measurement/measured-responses.ts';
+import { HoldRule } from '../schedule/hold.ts';
 import { PlannedRun } from '../schedule/planned-run.ts';
 import { Response } from '../spec/spec.ts';
 import { Model } from '../term/term.ts';
@@ -36,6 +37,8 @@ export const AdoptedPlan = z.strictObject({
   hours: z.number().nonnegative().nullable(),
   grams: z.number().nonnegative().nullable(),
   notes: z.array(z.string()).default([]),
+  /** How long to wait after a change; the usual computed hold when absent. */
+  holdRule: HoldRule.optional(),
 });
 export type AdoptedPlan = z.infer<typeof AdoptedPlan>;
 

@@ -162,9 +162,11 @@ function scrollingLines(
     case 'orders':
       return orderLines(screen, facts, columns);
     case 'cells':
-      return runTableLines(plan.plan.ordered.runs, plan.plan.request.factors).map((text) =>
-        line(` ${text}`),
-      );
+      return runTableLines(
+        plan.plan.ordered.runs,
+        plan.plan.request.factors,
+        plan.properties.underFlushed,
+      ).map((text) => line(` ${text}`));
     case 'doubts':
       return doubtBody(plan, columns);
     case 'keys':

@@ -96,11 +96,17 @@ function orderedRuns(state: StudyState, made: Change): PlannedRun[] {
     grade,
     product,
     defaults: studyDefaults(state),
+    ...holdRulePart(state),
     start: at ? { kind: 'at', setPoints: at } : { kind: 'cold', roomCelsius: 23, soakMinutes: 20 },
   });
   const walked = hasPlots ? walkedPlots(ordered.runs, factors) : ordered.runs;
   return renumbered(walked, runs, state);
 }
+
+const holdRulePart = (state: StudyState) => {
+  const { holdRule } = adopted(state);
+  return holdRule ? { holdRule } : {};
+};
 
 /** A path keeps its order: each step is a block of its own while it is ordered. */
 const numberedBlocks = (runs: readonly DesignRun[], isPath: boolean): DesignRun[] =>

@@ -72,6 +72,7 @@ export function standingRequest(
     family: plan.family,
     seed: plan.seed,
     surroundings: { line, grade, product, defaults: studyDefaults(state) },
+    ...(plan.holdRule ? { holdRule: plan.holdRule } : {}),
   };
 }
 
@@ -86,11 +87,12 @@ export function adopted(state: StudyState): NonNullable<StudyState['plan']> {
 
 /** Cells that stand, as a plan whose properties can be told. */
 export function planOfRuns(request: PlanRequest, runs: readonly PlannedRun[], rule: string): Plan {
-  const { factors, surroundings } = request;
+  const { factors, surroundings, holdRule } = request;
   const order: OrderRule = OrderRules.options.find((name) => name === rule) ?? 'within-plots';
   const numbered = runs.map((run, i) => ({ ...run, runOrder: i + 1 }));
   const priced = pricedRuns(numbered, {
     design: { factors },
+    ...(holdRule ? { holdRule } : {}),
     ...(surroundings && numbered.every(({ setPoints }) => setPoints !== null)
       ? {
           line: surroundings.line,
