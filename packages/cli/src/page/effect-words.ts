@@ -1,5 +1,12 @@
 import type { FactorEffect } from '@strandwise/core';
-import { decimalsFor, fixed, signed, signedInterval, withUnit } from '@strandwise/report';
+import {
+  decimalsFor,
+  fixed,
+  intervalDecimals,
+  signed,
+  signedInterval,
+  withUnit,
+} from '@strandwise/report';
 import type { PagedResponse } from './paged-study.ts';
 import { endDecimals } from './setting.ts';
 
@@ -23,6 +30,8 @@ export function changeWords(effect: FactorEffect, response: PagedResponse): stri
   const { low, high } = change;
   const size = signedChange(effect, response);
   if (low === null || high === null) return size;
-  const decimals = isRatio ? 0 : decimalsFor(change.value, 2);
-  return `${size} (${signedInterval(scale * low, scale * high, decimals)})`;
+  if (isRatio) return `${size} (${signedInterval(scale * low, scale * high, 0)})`;
+  const decimals = intervalDecimals(low, high);
+  const value = withUnit(signed(change.value, decimals), response.unit);
+  return `${value} (${signedInterval(low, high, decimals)})`;
 }

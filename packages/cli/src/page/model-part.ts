@@ -106,7 +106,7 @@ function modelFacts(fit: ResponseFit, state: StudyState): Fact[] {
           },
         ]),
     ...(fit.stationaryPoint
-      ? [{ name: 'level point', value: capital(fit.stationaryPoint.says) }]
+      ? [{ name: 'stationary point', value: capital(fit.stationaryPoint.says) }]
       : []),
     ...(fit.power
       ? [

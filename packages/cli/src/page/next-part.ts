@@ -68,10 +68,12 @@ function confirmation(study: PagedStudy, edge: string): NextRuns | null {
           : `Follow up what the fresh set-ups showed before anything else: ${verdict.says}`,
     };
   const setUps = bounds?.setUps ?? fewestSetUps;
-  const says = bounds ? ` ${bounds.says}` : '';
+  const how = bounds
+    ? bounds.says
+    : `${setUps} fresh set-ups, each reached from somewhere else, would show whether it holds.`;
   const runs = confirmingRuns(study, setUps);
   return {
-    sentence: `Confirm the recipe by ${setUps} fresh set-ups, each reached from somewhere else.${says}${edge}`,
+    sentence: `Confirm the recipe. ${how}${edge}`,
     ...(runs.length === 0
       ? {}
       : {

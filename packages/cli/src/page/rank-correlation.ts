@@ -1,7 +1,7 @@
 import { tTwoSided } from '@strandwise/core';
 
 /**
- * Spearman's rank correlation with the p of its t approximation; null below five pairs.
+ * Spearman's rank correlation with the p of its t approximation; null below five pairs, or when one side is all alike.
  *
  * @source Kendall & Gibbons (1990), Rank Correlation Methods (from memory)
  */
@@ -21,7 +21,7 @@ export function rankCorrelation(
     yy += (y[i]! - middle) ** 2;
   }
   const rho = xx > 0 && yy > 0 ? xy / Math.sqrt(xx * yy) : 0;
-  if (n < 5) return { rho, p: null };
+  if (n < 5 || xx === 0 || yy === 0) return { rho, p: null };
   const left = Math.max(1e-12, 1 - rho * rho);
   return { rho, p: tTwoSided(rho * Math.sqrt((n - 2) / left), n - 2) };
 }

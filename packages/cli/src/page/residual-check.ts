@@ -12,8 +12,10 @@ import {
 import { rankCorrelation } from './rank-correlation.ts';
 
 /** Even scatter: the rank correlation of its size with the fitted value (Spearman). */
-export function evenCheck(checked: Checked): ModelCheck {
+export function evenCheck(checked: Checked): ModelCheck | null {
   const { runs, name, fit } = checked;
+  // A model of the mean alone fits every cell alike: there is nothing to look over.
+  if (runs.every(({ fitted }) => fitted === runs[0]!.fitted)) return null;
   const outlying = outlyingCells(checked);
   const { rho, p } = rankCorrelation(
     runs.map(({ fitted }) => fitted),
@@ -58,11 +60,8 @@ export function driftCheck(checked: Checked): ModelCheck {
   const outlying = outlyingCells(checked);
   const { change, low, high } = slopeOver(runs);
   const isDrift = low * high > 0;
-  const size = `${signed(change, 1)} standard errors from the first cell to the last (${signedInterval(low, high, 1)})`;
   return {
-    sentence: isDrift
-      ? `The residuals drift with the run order: ${size}.`
-      : `No drift over the run order: ${size}.`,
+    sentence: `From the first cell to the last the residuals move by ${signed(change, 1)} of their standard errors (${signedInterval(low, high, 1)}).`,
     figure: {
       caption: isDrift ? `${name} drifted while the cells were run` : 'No drift over the run order',
       figure: {

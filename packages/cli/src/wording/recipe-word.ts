@@ -12,4 +12,4 @@ export const belowAskedWords = (asked: number): string =>
 
 /** Factors whose best setting is the end of what was studied. */
 export const edgeWords = (onEdge: readonly string[]): string =>
-  `${onEdge.join(', ')} at the end of the studied range: better settings may lie beyond it, untested.`;
+  `At the end of the studied range: ${onEdge.join(', ')}. Better settings may lie beyond it, untested.`;

@@ -90,14 +90,15 @@ const print = `
   h1 { margin-top: 0; }
   h2 { margin-top: 2rem; break-after: avoid; }
   h3, h4, figcaption, caption { break-after: avoid; }
-  h2 + p, h3 + p, p:has(+ figure) { break-after: avoid; }
+  /* Not the last of a section: that would tie it to the next section's heading. */
+  h2 + p:not(:last-child), h3 + p:not(:last-child), p:has(+ figure) { break-after: avoid; }
   figure, figcaption, .plate, .set-points, .chance, tr, .facts { break-inside: avoid; }
   table.short { break-inside: avoid; }
   .plate { break-before: avoid; }
   thead { display: table-header-group; }
   .scroll, .scroll.wide { overflow: visible; width: auto; margin-left: 0; }
   .codes { font-size: 6.5pt; }
-  .plate svg { min-width: 0; width: 138mm; }
+  .plate svg { min-width: 0; width: 134mm; }
   figure { margin: 1rem 0 1.4rem; }
   table { font-size: .82rem; }
   p, li { orphans: 3; widows: 3; }
