@@ -152,6 +152,7 @@ export * from './plan/confirmation-plan.ts';
 export * from './plan/extension/addition.ts';
 export { type SteepestDirection, steepestDirection } from './plan/extension/direction.ts';
 export * from './plan/extension/extension.ts';
+export * from './plan/named-power.ts';
 export * from './plan/order-table.ts';
 export * from './plan/plan.ts';
 export * from './plan/plan-answer.ts';

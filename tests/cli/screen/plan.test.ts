@@ -140,7 +140,7 @@ describe('planning screen', () => {
        zone settings                                     19            7           15
        hours, h                                         7.7          7.9          6.3
          of which holds, h                              5.2          5.1          4.3
-       resin                                         1.2 kg       1.2 kg          965
+       resin                                         1.2 kg       1.2 kg        965 g
        spools                                             2            2            1
        chance to see a change of 25 % (cell noise 15 %; variance of resets the same)
          level                                         0.36         0.19         0.26

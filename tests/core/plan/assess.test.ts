@@ -28,18 +28,29 @@ const unit = (effect: number, more: Partial<StatedChange> = {}): StatedChange =>
 });
 
 // Powers by numerical integration in 50-digit arithmetic (datasets/distribution-tables/SOURCE.md).
-const twoLevelPowers = readFileSync(
+const powerTable = readFileSync(
   join(import.meta.dirname, '../../../datasets/distribution-tables/11i-power.csv'),
   'utf8',
 )
   .trim()
   .split('\n')
-  .flatMap((line) => {
-    const [, test, rest] = /^"([^"]*)",(.*)$/.exec(line) ?? [];
-    if (!test?.startsWith('two-sample t, two-sided')) return [];
-    const [n, effect, alpha, , , , power] = rest!.split(',').map(Number);
-    return [{ n: n!, effect: effect!, alpha: alpha!, power: power! }];
+  .slice(1)
+  .map((row) => {
+    const [, test, rest] = /^"([^"]*)",(.*)$/.exec(row)!;
+    const fields = rest!.replaceAll('"', '').split(',').map(Number);
+    return {
+      test: test!,
+      n: fields[0]!,
+      effect: fields[1]!,
+      alpha: fields[2]!,
+      power: fields.at(-1)!,
+    };
   });
+const twoLevelPowers = powerTable.filter(({ test }) => test.startsWith('two-sample t, two-sided'));
+const oneWayPowers = powerTable.flatMap(({ test, effect: f, ...row }) => {
+  const k = Number(/^one-way ANOVA, k=(\d+)/.exec(test)?.[1] ?? 0);
+  return k > 2 ? [{ ...row, k, f }] : [];
+});
 
 describe('planProperties', () => {
   it('matches tabled powers of comparing two means within 1e-8 relative', () => {
@@ -149,6 +160,30 @@ describe('planProperties', () => {
         PlanAnswer.parse(JSON.parse(JSON.stringify(planAnswer(assessedPlan(plan))))),
       ).toBeTruthy();
     }
+  });
+});
+
+describe('namedPowers', () => {
+  it('matches tabled powers of the one-way F test within 1e-8 relative', () => {
+    // k groups of n, two of them a change apart, the rest between: f² = (2·(Δ/2)²/k)/σ², λ = f²kn.
+    expect(oneWayPowers.length).toBeGreaterThan(5);
+    for (const { k, n, f, alpha, power } of oneWayPowers) {
+      const levels = Array.from({ length: k }, (_, i) => `lot ${i + 1}`);
+      const plan = factorial([{ name: 'lot', levels, changes: 'easy' }], {
+        options: { replicates: n },
+      });
+      const change = f * Math.sqrt(2 * k);
+      const [lot] = planProperties(plan, unit(change, { alpha })).namedFactors;
+      expect(Math.abs(lot!.power! / power - 1)).toBeLessThan(1e-8);
+    }
+  });
+
+  it('says nothing of numeric factors and of two levels', () => {
+    const two = factorial([
+      { name: 'lot', levels: ['a', 'b'], changes: 'easy' },
+      ...plainFactors(1),
+    ]);
+    expect(planProperties(two, unit(2)).namedFactors).toEqual([]);
   });
 });
 

@@ -70,6 +70,11 @@ export const requestOptions: Readonly<Record<string, Option>> = {
     value: 'R',
     says: 'variance of a reset of the hard factors over that of a cell (default 1 when there are any)',
   },
+  'sub-ratio': {
+    type: 'string',
+    value: 'R',
+    says: 'the same for settings of semi-hard factors in plans that keep them together (default 0)',
+  },
   risk: { type: 'string', value: 'P', says: 'risk of a false alarm (default 0.05)' },
 };
 
@@ -161,7 +166,7 @@ export function changeFrom(
   const above = (name: string, least: number): number | undefined => {
     const value = numberOption(given.options, name);
     if (value === undefined) return undefined;
-    if (value > least || (name === 'ratio' && value === 0)) return value;
+    if (value > least || (name.endsWith('ratio') && value === 0)) return value;
     throw new UsageError(`--${name} must be above ${least}; got ${value}.`);
   };
   const alpha = above('risk', 0) ?? usual.alpha;
@@ -171,6 +176,7 @@ export function changeFrom(
     effect: above('effect', 0) ?? usual.effect,
     noise: above('noise', 0) ?? usual.noise,
     plotRatio: above('ratio', 0) ?? usual.plotRatio,
+    subPlotRatio: above('sub-ratio', 0) ?? usual.subPlotRatio,
     alpha,
   };
 }

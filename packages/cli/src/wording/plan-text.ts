@@ -59,7 +59,7 @@ function fractionLines({ design }: Plan): string[] {
   return describeFraction(fractionFacts(design)).flatMap((text) => wrapped(text, WIDTH, 2));
 }
 
-function powerLines({ change, terms }: PlanProperties, theme: Theme): string[] {
+function powerLines({ change, terms, namedFactors }: PlanProperties, theme: Theme): string[] {
   const told = terms.filter(({ powers }) => Object.keys(powers).length > 0);
   const width = Math.max(6, ...told.map(({ name }) => name.length));
   return [
@@ -67,6 +67,10 @@ function powerLines({ change, terms }: PlanProperties, theme: Theme): string[] {
     `  ${assumedWords(change)}`,
     `  ${'term'.padEnd(width)}       chance  std. error  inflation  error df`,
     ...told.map((term) => termLine(term, width)),
+    ...namedFactors.map(
+      ({ factor, power }) =>
+        `  ${factor}, all levels together: ${chance(power)} for the two levels seen worst`,
+    ),
   ];
 }
 

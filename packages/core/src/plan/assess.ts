@@ -7,6 +7,7 @@ import type { Hold } from '../schedule/hold.ts';
 import { type Powers, termName } from '../term/term.ts';
 import { assessedModel, droppedTerms } from './assessed-model.ts';
 import { driftWords, droppedWords, noiseWords } from './doubt.ts';
+import { namedPowers } from './named-power.ts';
 import type { Plan } from './plan.ts';
 import type { PlannedTerm, PlanProperties } from './plan-properties.ts';
 import { type StatedChange, statedEffect, usualChange } from './stated-change.ts';
@@ -55,6 +56,11 @@ export function planProperties(
     model,
     assessed,
     terms: [...terms, ...dropped.map(untold)],
+    namedFactors: namedPowers(walked, assessed, {
+      change,
+      varianceRatios: ratios,
+      spread: resetSpread,
+    }),
     ...predictions(seen, resetSpread, design.factors),
     ...structure(seen),
     cannotTell: [

@@ -73,6 +73,8 @@ export const PlanProperties = z.strictObject({
   model: Model,
   assessed: Model,
   terms: z.array(PlannedTerm),
+  /** Joint F test of each named factor with three levels or more, for the pair of levels seen worst. */
+  namedFactors: z.array(z.strictObject({ factor: z.string(), power: share.nullable() })),
   df: z.array(DfStratum),
   efficiencies: z.strictObject({
     d: efficiency('100 · det(C)^(−1/p) / n'),
