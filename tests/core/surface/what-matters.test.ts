@@ -67,7 +67,7 @@ describe('varianceShares', () => {
       expect.closeTo(4 / 45, 12),
       expect.closeTo(4 / 45 + 4 / 9, 12),
     ]);
-    expect([c!.total, c!.reading]).toEqual([0, 'idle']);
+    expect([c!.total, c!.reading]).toEqual([0, 'not in the model']);
   });
 
   it('does not call a factor idle that bends without a slope', () => {

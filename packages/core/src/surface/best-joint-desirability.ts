@@ -4,7 +4,7 @@ import { type Factor, isNamed } from '../factor/factor.ts';
 import { seededUniform, type Uniform } from '../random/uniform.ts';
 import type { Goal } from '../spec/spec.ts';
 import { desirability, jointDesirability, rampShare } from './desirability.ts';
-import { nearestFeasible, type Region } from './feasible-region.ts';
+import { feasibleProjection, type Region } from './feasible-region.ts';
 import { type Polynomial, pointFromSettings } from './polynomial.ts';
 import { simplexSearch } from './simplex-search.ts';
 
@@ -56,8 +56,7 @@ const CLIMBED = 12;
 export function bestJointDesirability(search: JointSearch): BestJoint {
   const { factors, region, constraints = [], seed, starts = 240 } = search;
   const uniform = seededUniform(seed, 'joint desirability');
-  const feasible = (settings: Float64Array): Float64Array | null =>
-    nearestFeasible(settings, factors, region, constraints);
+  const feasible = feasibleProjection(factors, region, constraints);
   let best: { at: Float64Array; score: number } | null = null;
   for (const levels of levelCombinations(factors)) {
     const whole = wholeSettings(factors, levels);

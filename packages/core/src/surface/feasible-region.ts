@@ -6,6 +6,9 @@ export type Region =
   | { readonly kind: 'box'; readonly halfWidth: number }
   | { readonly kind: 'sphere'; readonly radius: number };
 
+const ROUNDS = 400;
+const SLACK = 1e-8;
+
 /**
  * The nearest point of the region that keeps every linear limit, by Dykstra's alternating
  * projections; null when the limits leave nothing within reach.
@@ -20,38 +23,51 @@ export function nearestFeasible(
   region: Region,
   constraints: readonly LinearConstraint[],
 ): Float64Array | null {
-  const sets = [
-    regionProjection(region, factors),
-    ...constraints.map((c) => halfSpace(c, factors)),
-  ];
-  const x = settings.slice();
-  if (sets.length === 1) {
-    sets[0]!(x);
-    return x;
-  }
-  const kept = sets.map(() => new Float64Array(x.length));
-  for (let round = 0; round < 400; round++) {
-    let moved = 0;
-    for (const [s, project] of sets.entries()) {
-      const memory = kept[s]!;
-      const before = x.map((value, i) => value + memory[i]!);
-      const after = before.slice();
-      project(after);
-      for (let i = 0; i < x.length; i++) {
-        memory[i] = before[i]! - after[i]!;
-        moved = Math.max(moved, Math.abs(after[i]! - x[i]!));
-        x[i] = after[i]!;
+  return feasibleProjection(factors, region, constraints)(settings);
+}
+
+/** `nearestFeasible` made ready for many points of one region. */
+export function feasibleProjection(
+  factors: readonly Factor[],
+  region: Region,
+  constraints: readonly LinearConstraint[],
+): (settings: Float64Array) => Float64Array | null {
+  const bound = regionProjection(region, factors);
+  const spaces = constraints.map((constraint) => halfSpace(constraint, factors));
+  const sets = [bound, ...spaces];
+  const memory = sets.map(() => new Float64Array(factors.length));
+  const before = new Float64Array(factors.length);
+  const trial = new Float64Array(factors.length);
+  const keepsAll = (x: Float64Array): boolean =>
+    sets.every((project) => {
+      trial.set(x);
+      project(trial);
+      return trial.every((value, i) => Math.abs(value - x[i]!) <= SLACK);
+    });
+  return (settings) => {
+    const x = settings.slice();
+    bound(x);
+    // What the region's own projection makes feasible is already the nearest point of the whole.
+    if (spaces.length === 0 || keepsAll(x)) return x;
+    x.set(settings);
+    for (const kept of memory) kept.fill(0);
+    for (let round = 0; round < ROUNDS; round++) {
+      let moved = 0;
+      for (let s = 0; s < sets.length; s++) {
+        const kept = memory[s]!;
+        for (let i = 0; i < x.length; i++) before[i] = x[i]! + kept[i]!;
+        trial.set(before);
+        sets[s]!(trial);
+        for (let i = 0; i < x.length; i++) {
+          kept[i] = before[i]! - trial[i]!;
+          moved = Math.max(moved, Math.abs(trial[i]! - x[i]!));
+          x[i] = trial[i]!;
+        }
       }
+      if (moved < 1e-12) break;
     }
-    if (moved < 1e-12) break;
-  }
-  const slack = 1e-8;
-  const holds = sets.every((project) => {
-    const copy = x.slice();
-    project(copy);
-    return copy.every((value, i) => Math.abs(value - x[i]!) <= slack);
-  });
-  return holds ? x : null;
+    return keepsAll(x) ? x : null;
+  };
 }
 
 type Projection = (x: Float64Array) => void;

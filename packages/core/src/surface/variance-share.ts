@@ -18,7 +18,13 @@ export interface VarianceShare {
   /** Central interval of `total` over what is believed of the coefficients; null without belief. */
   readonly low: number | null;
   readonly high: number | null;
-  readonly reading: 'matters' | 'matters only with others' | 'cannot tell' | 'idle';
+  readonly reading:
+    | 'matters'
+    | 'matters only with others'
+    | 'cannot tell'
+    | 'idle'
+    /** No term holds the factor: it was left out, not found idle. */
+    | 'not in the model';
 }
 
 export interface VarianceShares {
@@ -66,7 +72,7 @@ export function varianceShares(request: VarianceSharesOf): VarianceShares {
     seed,
   );
   const shares = factors.map(({ name }, f) =>
-    shareOf(name, { alone: alone[f]!, total: total[f]!, low: null, high: null }),
+    shareOf(surface, name, { alone: alone[f]!, total: total[f]!, low: null, high: null }),
   );
   return told(surface, variance, shares, 'cut region, sampled');
 }
@@ -104,7 +110,7 @@ function boxShares({
   const shares = factors.map(({ name }, f) => {
     const sorted = Float64Array.from(drawn, ({ total }) => total[f]!).sort();
     const quantile = (p: number) => sorted[Math.round(p * (sorted.length - 1))] ?? null;
-    return shareOf(name, {
+    return shareOf(surface, name, {
       alone: at.alone[f]!,
       total: at.total[f]!,
       low: quantile(tail),
@@ -140,19 +146,25 @@ function partsOf(
   return { variance, alone: alone.map((v) => v * scale), total: total.map((v) => v * scale) };
 }
 
-function shareOf(factor: string, share: Omit<VarianceShare, 'factor' | 'reading'>): VarianceShare {
-  const { alone, total, low, high } = share;
-  const reading =
-    high !== null && high < IDLE_SHARE
-      ? 'idle'
-      : low !== null && low < IDLE_SHARE / 4
-        ? 'cannot tell'
-        : total < IDLE_SHARE
-          ? 'idle'
-          : alone < total / 4
-            ? 'matters only with others'
-            : 'matters';
-  return { factor, ...share, reading };
+function shareOf(
+  { terms }: ResponseSurface,
+  factor: string,
+  share: Omit<VarianceShare, 'factor' | 'reading'>,
+): VarianceShare {
+  const isHeld = terms.some((powers) => Object.hasOwn(powers, factor));
+  return { factor, ...share, reading: isHeld ? readingOf(share) : 'not in the model' };
+}
+
+function readingOf({
+  alone,
+  total,
+  low,
+  high,
+}: Omit<VarianceShare, 'factor' | 'reading'>): VarianceShare['reading'] {
+  if (high !== null && high < IDLE_SHARE) return 'idle';
+  if (low !== null && low < IDLE_SHARE / 4) return 'cannot tell';
+  if (total < IDLE_SHARE) return 'idle';
+  return alone < total / 4 ? 'matters only with others' : 'matters';
 }
 
 function told(
