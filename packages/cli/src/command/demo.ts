@@ -2,12 +2,14 @@ import { mkdirSync, mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import {
+  type FitResult,
   type Journal,
   openedFrom,
   openJournal,
   type PlanRequest,
   type StudyState,
 } from '@strandwise/core';
+import { studyPage } from '@strandwise/report';
 import { sqliteStudyStore } from '@strandwise/store';
 import {
   type DemoPart,
@@ -15,13 +17,18 @@ import {
   demonstratedJob,
 } from '../demonstration/demonstrated-job.ts';
 import { truthBeside, truthText } from '../demonstration/truth-beside.ts';
+import { writeWhole } from '../output/written-file.ts';
+import { panelScript } from '../page/panel-script.ts';
+import { studyPageInput } from '../page/study-page-input.ts';
 import { lineClock } from '../rehearsal/rehearsed-walk.ts';
 import { bar } from '../terminal/bar.ts';
+import { line, painted } from '../terminal/line.ts';
 import { type Theme, themeOf, themeWish } from '../theme.ts';
-import { fitText } from '../wording/fit-text.ts';
+import { fitText, headOf, mattersLines } from '../wording/fit-text.ts';
 import { recommendationText } from '../wording/recommendation-text.ts';
 import type { Command, ExitCode, Given, Surroundings } from './command.ts';
 import { requestFromStudy } from './plan-request.ts';
+import { besidePath, pageBeside, studyOf } from './report.ts';
 import { textOption, wholeOption } from './usage-error.ts';
 
 export const demoCommand: Command = {
@@ -48,7 +55,11 @@ export const demoCommand: Command = {
       says: "one of the family's options",
     },
     whole: { type: 'boolean', says: 'keep every term of the model' },
-    brief: { type: 'boolean', says: 'leave out the tables of terms' },
+    full: {
+      type: 'boolean',
+      says: 'every term, check and remark of the fits, not only what matters',
+    },
+    brief: { type: 'boolean', says: 'leave the fits out' },
   },
   async run(given, around): Promise<ExitCode> {
     const seed = wholeOption(given.options, 'seed') ?? 1;
@@ -74,7 +85,12 @@ export const demoCommand: Command = {
       around.out(heading('THE VIRTUAL LINE’S TRUE OPTIMUM', theme));
       around.out(truthText(truthBeside(journal.state(), job)));
       around.out(heading('FILES', theme));
-      around.out(`study  ${path}`);
+      const page = besidePath(path);
+      writeWhole(page, studyPage(studyPageInput(studyOf(journal), panelScript())), {
+        isReplacing: true,
+      });
+      around.out(`study  ${path}\npage   ${page}`);
+      around.out(`page   ${pageBeside(journal, path)}`);
     } finally {
       store.close();
     }
@@ -119,10 +135,25 @@ function partTexts(part: DemoPart, state: StudyState, given: Given, theme: Theme
     case 'fitted':
       return given.options['brief']
         ? []
-        : [heading('FIT', theme), fitText(part.fits, state.opened.factors, theme)];
+        : [heading('FIT', theme), fittedWords(part.fits, state, given, theme)];
     case 'recommended':
       return [heading('RECOMMENDED', theme), recommendationText(part.found, state, theme)];
   }
+}
+
+/** What matters for each response that decides; all of every fit when asked. */
+function fittedWords(fits: FitResult, { opened }: StudyState, given: Given, theme: Theme): string {
+  const { factors, responses } = opened;
+  if (given.options['full']) return fitText(fits, factors, theme, { responses });
+  return fits.responses
+    .filter(({ name }) => responses.some((response) => response.name === name && response.goal))
+    .map((fit) =>
+      painted(
+        [line(headOf(fit), 'strong'), ...mattersLines(fit, factors, theme, { responses })],
+        theme,
+      ),
+    )
+    .join('\n\n');
 }
 
 function walkedWords({ cells }: StudyState): string {

@@ -109,6 +109,14 @@ export const studyOf = (
     ...(isWhole === undefined ? {} : { isWhole }),
   });
 
+/** Writes a study's page beside it, over an older one, and returns where it is. */
+export function pageBeside(journal: Journal, studyFile: string): string {
+  const path = besidePath(studyFile);
+  const input = studyPageInput(studyOf(journal), panelScript());
+  writeWhole(path, studyPage(input), { isReplacing: true });
+  return path;
+}
+
 interface Writing {
   readonly given: Given;
   readonly around: Surroundings;
