@@ -11,6 +11,7 @@ export interface Glyphs {
   readonly dot: string;
   readonly openDot: string;
   readonly bowl: string;
+  readonly dome: string;
   readonly ok: string;
   readonly wait: string;
   readonly degree: string;
@@ -38,6 +39,7 @@ const unicode: Glyphs = {
   dot: '●',
   openDot: '○',
   bowl: '◡',
+  dome: '◠',
   ok: '✓',
   wait: '·',
   degree: '°',
@@ -58,6 +60,7 @@ const ascii: Glyphs = {
   dot: '*',
   openDot: 'o',
   bowl: 'u',
+  dome: 'n',
   ok: 'ok',
   wait: '.',
   degree: ' deg ',

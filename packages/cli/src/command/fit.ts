@@ -1,27 +1,20 @@
-import { resolve } from 'node:path';
-import {
-  type FitResult,
-  fitTable,
-  predictorOf,
-  recommendation,
-  reducedModels,
-  Spec,
-  studyFits,
-  usualProbability,
-} from '@strandwise/core';
-import { readDocument } from '../input/read-document.ts';
-import { readTable } from '../reading/read-table.ts';
+import { type Recommendation, recommendation, usualProbability } from '@strandwise/core';
 import { themeOf, themeWish } from '../theme.ts';
 import { fitText } from '../wording/fit-text.ts';
 import { recommendationText } from '../wording/recommendation-text.ts';
 import type { Command, ExitCode, Given, Surroundings } from './command.ts';
+import { exitOf } from './fit/exit-code.ts';
+import { fitFiles } from './fit/fit-files.ts';
+import { editStudyModels } from './fit/model-option.ts';
+import { type Analysis, analyst, priorsOf } from './fit/study-analysis.ts';
 import { whoOption, withStudy } from './study-file.ts';
 import { numberOption, textOption, UsageError } from './usage-error.ts';
 
 export const fitCommand: Command = {
   name: 'fit',
   summary: 'read what matters, where the window is and how sure that is',
-  usage: 'fit STUDY [--asked P] [--propose]   |   fit --spec S.json --runs R.csv [--units coded]',
+  usage:
+    'fit STUDY [--asked P] [--response NAME --add TERM --drop TERM --model NAME] [--prior STUDY] [--propose] [--plain]   |   fit --spec S.json --runs R.csv [--units coded]',
   example: {
     line: 'strandwise fit px-31.strandwise --propose',
     says: 'fits every response, recommends set points, and records them as the proposed recipe.',
@@ -39,11 +32,31 @@ export const fitCommand: Command = {
       value: 'P',
       says: `chance of conforming the window must keep (default ${usualProbability})`,
     },
+    response: { type: 'string', value: 'NAME', says: 'the response whose model changes' },
+    add: {
+      type: 'string',
+      multiple: true,
+      value: 'TERM',
+      says: 'take a term in, written as it is shown: "screw × fan", "screw x fan", "level²"',
+    },
+    drop: { type: 'string', multiple: true, value: 'TERM', says: 'leave a term out' },
+    model: {
+      type: 'string',
+      value: 'NAME',
+      says: 'start from main, interactions or quadratic, or from the best by AICc: best',
+    },
     whole: {
       type: 'boolean',
       says: 'keep every term of the model, also those the data do not support',
     },
+    prior: {
+      type: 'string',
+      value: 'STUDY',
+      says: 'carry what an earlier study on the same line says of how much resets differ',
+    },
     propose: { type: 'boolean', says: 'record the recommended set points as the proposed recipe' },
+    plain: { type: 'boolean', says: 'text instead of screens, also on a terminal' },
+    ascii: { type: 'boolean', says: 'plain letters only, no drawing characters' },
     json: { type: 'boolean', says: 'the fit as JSON' },
     ...whoOption,
   },
@@ -53,48 +66,30 @@ export const fitCommand: Command = {
   },
 };
 
-function fitFiles(specFile: string, given: Given, around: Surroundings): ExitCode {
-  const runsFile = textOption(given.options, 'runs');
-  if (runsFile === undefined) throw new UsageError('give the runs with --runs FILE beside --spec.');
-  const units = textOption(given.options, 'units') ?? 'natural';
-  if (units !== 'natural' && units !== 'coded')
-    throw new UsageError(`--units must be natural or coded; got "${units}".`);
-  const spec = readDocument(resolve(around.cwd, specFile), Spec);
-  if (spec.responses.length === 0) throw new UsageError(`${specFile} names no response to fit.`);
-  const result = fitTable({ spec, table: readTable(resolve(around.cwd, runsFile)), units });
-  if (given.options['json']) around.out(JSON.stringify(result, null, 2));
-  else around.out(fitText(result, spec.factors, themeOf(themeWish(around.env, around.isTerminal))));
-  return exitOf(result);
-}
-
-/** The data say no when not one response could be fitted. */
-const exitOf = ({ responses }: FitResult): ExitCode =>
-  responses.some(({ terms }) => terms.length > 0) ? 0 : 1;
-
 function fitStudy(given: Given, around: Surroundings): Promise<ExitCode> {
-  const theme = themeOf(themeWish(around.env, around.isTerminal));
+  const wish = themeWish(around.env, around.isTerminal);
+  const theme = themeOf({ ...wish, unicode: wish.unicode && !given.options['ascii'] });
   const asked = numberOption(given.options, 'asked') ?? usualProbability;
   if (!(asked > 0 && asked < 1))
     throw new UsageError(`--asked must lie between 0 and 1; got ${asked}.`);
-  return withStudy<ExitCode>(given, around, (journal) => {
-    const state = journal.state();
-    if (!state.cells.some(({ status }) => status === 'done')) {
+  const priors = priorsOf(given, around);
+  return withStudy<ExitCode>(given, around, async (journal) => {
+    if (!journal.state().cells.some(({ status }) => status === 'done')) {
       around.out(
         'No cell has been measured yet, so there is nothing to fit. Next: strandwise walk',
       );
       return 1;
     }
-    const result = given.options['whole']
-      ? studyFits(state)
-      : studyFits(state, reducedModels(state));
-    const found = recommendation(predictorOf(state, result), asked);
-    if (given.options['json'])
-      around.out(JSON.stringify({ ...result, recommendation: found }, null, 2));
-    else {
-      around.out(fitText(result, state.opened.factors, theme));
-      around.out(`\n${theme.paint('strong', 'RECOMMENDED')}\n`);
-      around.out(recommendationText(found, state, theme));
+    editStudyModels(journal, given, around, theme);
+    if (hasScreens(given, around)) {
+      const { showAnalysis } = await import('../screen/analyse/show.ts');
+      await showAnalysis(journal, { asked, priors, theme });
+      return 0;
     }
+    const isWhole = given.options['whole'] === true;
+    const analysis = analyst(journal.state(), { priors, isWhole }).analysis(journal.state(), {});
+    const found = recommendation(analysis.predictor, asked);
+    tell(analysis, found, given, around, theme);
     if (given.options['propose'] && found.kind === 'found') {
       journal.record({
         kind: 'recipe proposed',
@@ -104,6 +99,33 @@ function fitStudy(given: Given, around: Surroundings): Promise<ExitCode> {
       });
       around.tell('Recorded as the proposed recipe.');
     }
-    return found.kind === 'found' ? exitOf(result) : 1;
+    return found.kind === 'found' ? exitOf(analysis.result) : 1;
   });
+}
+
+/** Screens ask at a terminal; everything that wants data or a record goes without. */
+const hasScreens = ({ options }: Given, { isTerminal }: Surroundings): boolean =>
+  isTerminal &&
+  process.stdin.isTTY === true &&
+  !options['json'] &&
+  !options['plain'] &&
+  !options['propose'] &&
+  !options['whole'];
+
+function tell(
+  { result, state, predictor }: Analysis,
+  found: Recommendation,
+  given: Given,
+  around: Surroundings,
+  theme: ReturnType<typeof themeOf>,
+): void {
+  if (given.options['json']) {
+    around.out(JSON.stringify({ ...result, recommendation: found }, null, 2));
+    return;
+  }
+  const { factors, responses } = state.opened;
+  const columns = Math.max(60, Math.min(110, around.columns));
+  around.out(fitText(result, factors, theme, { surfaces: predictor.surfaces, responses, columns }));
+  around.out(`\n${theme.paint('strong', 'RECOMMENDED')}\n`);
+  around.out(recommendationText(found, state, theme));
 }

@@ -1,9 +1,9 @@
 import { dirname, join, resolve } from 'node:path';
 import { type Journal, openJournal } from '@strandwise/core';
-import { figureSvg, studyPage, tableCsv, tableData } from '@strandwise/report';
+import { figureSvg, type StudyPageInput, studyPage, tableCsv, tableData } from '@strandwise/report';
 import { sqliteStudyStore } from '@strandwise/store';
-import { rasteriser } from '../output/picture.ts';
-import { madeFolder, refuseExisting, writeWhole } from '../output/written-file.ts';
+import { type Rasteriser, rasteriser } from '../output/picture.ts';
+import { madeFolder, refuseExisting, requireFolder, writeWhole } from '../output/written-file.ts';
 import { pageFigures, pageTables } from '../page/page-export.ts';
 import { type PagedStudy, pagedStudy } from '../page/paged-study.ts';
 import { panelScript } from '../page/panel-script.ts';
@@ -50,7 +50,10 @@ export const reportCommand: Command = {
       throw new UsageError(`--asked must lie between 0 and 1; got ${asked}.`);
     const isReplacing = given.options['replace'] === true;
     const out = outPath(path, given, around);
-    if (out !== null && !isReplacing) refuseExisting(out);
+    if (out !== null) {
+      requireFolder(out);
+      if (!isReplacing) refuseExisting(out);
+    }
     const store = sqliteStudyStore(path, { mode: 'read' });
     try {
       const journal = openJournal(store, around.clock, 'reader');
@@ -125,49 +128,72 @@ interface Writing {
   readonly tell: (says: string) => void;
 }
 
-async function written(
-  study: PagedStudy,
-  { given, around, out, isReplacing, tell }: Writing,
-): Promise<WrittenFiles> {
+interface MadeFile {
+  readonly kind: 'page' | 'tables' | 'figures';
+  readonly path: string;
+  readonly content: string | Uint8Array;
+}
+
+/** Makes everything first, then writes it: a file that may not be replaced stops all of them. */
+async function written(study: PagedStudy, writing: Writing): Promise<WrittenFiles> {
+  const { given, around, out, isReplacing, tell } = writing;
   const input = studyPageInput(study, panelScript());
   const page = studyPage(input);
-  if (out === null) around.out(page);
-  else writeWhole(out, page, { isReplacing });
   const tables = folderOf('tables', given, around);
   const figures = folderOf('figures', given, around);
-  const write = (folder: string, name: string, content: string | Uint8Array): string => {
-    const path = join(folder, name);
-    writeWhole(path, content, { isReplacing });
-    return path;
-  };
-  const tableFiles =
-    tables === null
-      ? []
-      : pageTables(study, input).flatMap(({ name, content }) => [
-          write(tables, `${name}.csv`, `\ufeff${tableCsv(content)}`),
-          write(tables, `${name}.json`, `${JSON.stringify(tableData(content), null, 2)}\n`),
-        ]);
+  const made: MadeFile[] = [
+    ...(out === null ? [] : [{ kind: 'page' as const, path: out, content: page }]),
+    ...(tables === null ? [] : tableFiles(tables, study, input)),
+  ];
   const notes: string[] = [];
-  const figureFiles: string[] = [];
   if (figures !== null) {
     tell('Drawing figures');
     const png = await rasteriser();
-    if (!png)
-      notes.push(
-        'No PNG: the optional package @resvg/resvg-js is not installed here. The SVG files hold the same figures.',
-      );
-    for (const { name, content } of pageFigures(input)) {
-      const svg = figureSvg(content, 'figure');
-      figureFiles.push(write(figures, `${name}.svg`, svg));
-      if (png) figureFiles.push(write(figures, `${name}.png`, png(svg)));
-    }
+    if (!png) notes.push(noPictureWords);
+    made.push(...figureFiles(figures, input, png));
   }
-  return { page: out, tables: tableFiles, figures: figureFiles, notes };
+  if (!isReplacing) for (const { path } of made) refuseExisting(path);
+  for (const folder of [tables, figures]) if (folder !== null) madeFolder(folder);
+  for (const { path, content } of made) writeWhole(path, content, { isReplacing });
+  if (out === null) around.out(page);
+  const paths = (kind: MadeFile['kind']): string[] =>
+    made.flatMap((file) => (file.kind === kind ? [file.path] : []));
+  return { page: out, tables: paths('tables'), figures: paths('figures'), notes };
+}
+
+const noPictureWords =
+  'No PNG: the optional package @resvg/resvg-js is not installed here. The SVG files hold the same figures.';
+
+function tableFiles(folder: string, study: PagedStudy, input: StudyPageInput): MadeFile[] {
+  return pageTables(study, input).flatMap(({ name, content }): MadeFile[] => [
+    {
+      kind: 'tables',
+      path: join(folder, `${name}.csv`),
+      content: `\ufeff${tableCsv(content)}`,
+    },
+    {
+      kind: 'tables',
+      path: join(folder, `${name}.json`),
+      content: `${JSON.stringify(tableData(content), null, 2)}\n`,
+    },
+  ]);
+}
+
+function figureFiles(folder: string, input: StudyPageInput, png: Rasteriser | null): MadeFile[] {
+  return pageFigures(input).flatMap(({ name, content }): MadeFile[] => {
+    const svg = figureSvg(content, 'figure');
+    const file = (ending: string, bytes: string | Uint8Array): MadeFile => ({
+      kind: 'figures',
+      path: join(folder, `${name}.${ending}`),
+      content: bytes,
+    });
+    return [file('svg', svg), ...(png ? [file('png', png(svg))] : [])];
+  });
 }
 
 function folderOf(name: 'tables' | 'figures', given: Given, { cwd }: Surroundings): string | null {
   const folder = textOption(given.options, name);
-  return folder === undefined ? null : madeFolder(resolve(cwd, folder));
+  return folder === undefined ? null : resolve(cwd, folder);
 }
 
 function toldFiles({ page, tables, figures, notes }: WrittenFiles): string[] {

@@ -6,6 +6,7 @@ import { createElement } from 'react';
 import { readBytes } from '../input/read-document.ts';
 import { type GaugeChoice, gaugeChoice, gaugePlace } from '../reading/gauge-choice.ts';
 import { gaugeSource, linesOnly } from '../reading/gauge-source.ts';
+import { lastKnownMs } from '../reading/live-recorder.ts';
 import { attachLog } from '../reading/measured-log.ts';
 import { type SteadyClock, steadyClock } from '../reading/steady-clock.ts';
 import { trainer } from '../reading/trainer.ts';
@@ -93,7 +94,7 @@ async function walked({ opening, claim, choice, given, around, theme }: Walk): P
   const { walkSession } = await import('../screen/walk/session.ts');
   const { store } = opening;
   const state = opening.state();
-  const lastMs = Date.parse(state.lastAt);
+  const lastMs = lastKnownMs(opening);
   const real = steadyClock(around.clock, () => performance.now(), lastMs);
   const learning =
     choice?.kind === 'virtual'

@@ -28,19 +28,21 @@ export function writeWhole(
   content: string | Uint8Array,
   { isReplacing }: WriteOptions,
 ): void {
+  requireFolder(path);
   if (!isReplacing) refuseExisting(path);
   const beside = join(dirname(path), `.${basename(path)}.${process.pid}.part`);
   try {
     writeThrough(beside, content);
     if (isReplacing) renameSync(beside, path);
     else nameNew(beside, path);
-  } catch (error) {
-    if ((error as { code?: string }).code === 'ENOENT')
-      throw new UsageError(`the folder of ${path} does not exist.`);
-    throw error;
   } finally {
     rmSync(beside, { force: true });
   }
+}
+
+/** @throws {UsageError} when the folder of a file is missing */
+export function requireFolder(path: string): void {
+  if (!existsSync(dirname(path))) throw new UsageError(`the folder of ${path} does not exist.`);
 }
 
 /** @throws {UsageError} when the file is there */

@@ -33,6 +33,13 @@ function keptOf(text: string): Kept {
   return Number.isFinite(ms) ? { kind: 'line', ms, raw: text.slice(tab + 1) } : { kind: 'remark' };
 }
 
+/** When the last line of a kept log, or its last stretch, came; NaN when it holds neither. */
+export function lastLineMs(bytes: Uint8Array): number {
+  const lines = new TextDecoder().decode(bytes.subarray(-8192)).trimEnd().split('\n');
+  const kept = keptOf(lines.at(-1) ?? '');
+  return kept.kind === 'remark' ? Number.NaN : kept.ms;
+}
+
 export interface Replay {
   readonly lines: number;
   readonly unparsed: number;

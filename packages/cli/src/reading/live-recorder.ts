@@ -1,6 +1,7 @@
 import type {
   DraftShelf,
   GaugeReading,
+  Journal,
   Listening,
   ReadingSource,
   SettlingLights,
@@ -9,7 +10,14 @@ import type {
 import { duration, silenceInWords } from '@strandwise/core';
 import type { LineFormat } from '@strandwise/gauge';
 import type { LiveCell, WindowSoFar } from './live-cell.ts';
-import { keptLine, liveLogHead, onCellTime, replayed, stretchMark } from './live-log.ts';
+import {
+  keptLine,
+  lastLineMs,
+  liveLogHead,
+  onCellTime,
+  replayed,
+  stretchMark,
+} from './live-log.ts';
 
 /** What the gauge shows at this moment. */
 export interface LiveView {
@@ -23,6 +31,8 @@ export interface LiveView {
   readonly lights: SettlingLights | null;
   readonly window: WindowSoFar | null;
   readonly unparsed: number;
+  /** Lines of the cell in hand that are on disk. */
+  readonly keptLines: number;
 }
 
 export interface LiveRecorderOf {
@@ -74,12 +84,15 @@ export function liveRecorder(options: LiveRecorderOf): LiveRecorder {
   let buffered = 0;
   let chunks = 0;
   let unparsed = 0;
+  let bufferedLines = 0;
+  let keptLines = 0;
   let trouble: string | null = null;
   let latest: GaugeReading | null = null;
   const pace = paceMeter();
 
-  const keep = (text: string): void => {
+  const keep = (text: string, lines = 1): void => {
     buffer.push(text);
+    bufferedLines += lines;
     buffered += text.length;
     if (buffered > MOST_BUFFERED) flush();
   };
@@ -88,11 +101,16 @@ export function liveRecorder(options: LiveRecorderOf): LiveRecorder {
     try {
       drafts.keep(chunkKey(inHand.cell, chunks), new TextEncoder().encode(buffer.join('')));
       chunks++;
-      buffer = [];
-      buffered = 0;
+      keptLines += bufferedLines;
+      emptied();
     } catch (error) {
       onFault(error as Error);
     }
+  };
+  const emptied = (): void => {
+    buffer = [];
+    buffered = 0;
+    bufferedLines = 0;
   };
   const takeReading = (reading: GaugeReading, raw: string): void => {
     const ms = now();
@@ -145,8 +163,8 @@ export function liveRecorder(options: LiveRecorderOf): LiveRecorder {
   const listening: Listening = source.listen(hear);
   const take = (cell: number, enteredMs: number, live: LiveCell): void => {
     inHand = { cell, enteredMs, live, place: onCellTime() };
-    buffer = [];
-    buffered = 0;
+    keptLines = 0;
+    emptied();
   };
 
   return {
@@ -155,7 +173,7 @@ export function liveRecorder(options: LiveRecorderOf): LiveRecorder {
       take(cell, enteredMs, live);
       chunks = 0;
       unparsed = 0;
-      keep(liveLogHead(source.place) + stretchMark(now() - enteredMs));
+      keep(liveLogHead(source.place) + stretchMark(now() - enteredMs), 0);
     },
     resume(cell, enteredMs, live) {
       take(cell, enteredMs, live);
@@ -163,15 +181,16 @@ export function liveRecorder(options: LiveRecorderOf): LiveRecorder {
       chunks = before.length === 0 ? 0 : Number(before.at(-1)!.key.split('/').at(-1)) + 1;
       const seen = replayed(joined(before), format, (reading) => live.push(reading));
       unparsed = seen.unparsed;
-      keep((chunks === 0 ? liveLogHead(source.place) : '') + stretchMark(now() - enteredMs));
+      keptLines = seen.lines;
+      keep((chunks === 0 ? liveLogHead(source.place) : '') + stretchMark(now() - enteredMs), 0);
     },
     inHand: () => inHand,
     end() {
       if (inHand === null && chunks === 0) return;
       inHand = null;
       chunks = 0;
-      buffer = [];
-      buffered = 0;
+      keptLines = 0;
+      emptied();
       drafts.forget(livePrefix);
     },
     flush,
@@ -191,12 +210,27 @@ export function liveRecorder(options: LiveRecorderOf): LiveRecorder {
       lights: inHand?.live.lights() ?? null,
       window: inHand?.live.window() ?? null,
       unparsed,
+      keptLines,
     }),
     async stop() {
       await listening.stop();
       flush();
     },
   };
+}
+
+/**
+ * The latest moment that a study knows of: its last entry, or the last line heard after it. Time goes
+ * on from there, whatever the clock says.
+ */
+export function lastKnownMs({ store, state }: Pick<Journal, 'store' | 'state'>): number {
+  const { lastAt, queue, cells } = state();
+  const lastMs = Date.parse(lastAt);
+  const cell = cells[(queue[0] ?? 0) - 1];
+  const piece = cell && store.drafts.drafts(`${livePrefix}${cell.cell}/`).at(-1);
+  if (!piece || !cell.enteredAt) return lastMs;
+  const heardMs = lastLineMs(piece.bytes);
+  return Number.isNaN(heardMs) ? lastMs : Math.max(lastMs, Date.parse(cell.enteredAt) + heardMs);
 }
 
 const noStrand = 'no strand at the gauge';

@@ -1,119 +1,91 @@
 import {
   type Factor,
-  type FactorEffect,
   type FitResult,
-  factorEffects,
+  type Response,
   type ResponseFit,
+  type ResponseSurface,
   responseSurface,
+  scaleName,
 } from '@strandwise/core';
-import { figures, percent, pValue } from '../terminal/number.ts';
+import { type Line, line, painted } from '../terminal/line.ts';
 import type { Theme } from '../theme.ts';
+import { checkLines } from './check-lines.ts';
+import { effectTable } from './effect-table.ts';
+import { contrastLines, factLines, termLines } from './model-lines.ts';
+import { lenthLines, twoStageLines } from './screening-lines.ts';
+import { sensitivityLines } from './sensitivity-lines.ts';
+import { told } from './told.ts';
 
-/** A whole fit as text: per response what matters, the terms, and what cannot be said. */
-export function fitText(result: FitResult, factors: readonly Factor[], theme: Theme): string {
-  return result.responses.map((fit) => responseText(fit, factors, theme)).join('\n\n');
+/** What a fit is told with besides its numbers. */
+export interface FitWords {
+  /** Surfaces to read effects from, by the name of their response; the fit's own when left out. */
+  readonly surfaces?: readonly ResponseSurface[];
+  readonly responses?: readonly Response[];
+  readonly columns?: number;
 }
 
-function responseText(fit: ResponseFit, factors: readonly Factor[], theme: Theme): string {
-  const { cells } = fit;
+/** A whole fit as text: per response what matters, whether the fit stands, the terms, what cannot be said. */
+export function fitText(
+  result: FitResult,
+  factors: readonly Factor[],
+  theme: Theme,
+  words: FitWords = {},
+): string {
+  return result.responses
+    .map((fit) => painted(responseLines(fit, factors, theme, words), theme))
+    .join('\n\n');
+}
+
+function responseLines(
+  fit: ResponseFit,
+  factors: readonly Factor[],
+  theme: Theme,
+  words: FitWords,
+): Line[] {
+  const columns = words.columns ?? 100;
+  const parts = [
+    mattersLines(fit, factors, theme, { ...words, columns }),
+    lenthLines(fit, columns, theme),
+    twoStageLines(fit, columns),
+    checkLines(fit, columns),
+    sensitivityLines(fit, columns),
+    termLines(fit, columns),
+    factLines(fit, columns),
+    contrastLines(fit, columns),
+    cannotSayLines(fit, columns),
+    fit.remarks.flatMap((says) => told(says, columns)),
+  ].filter((part) => part.length > 0);
+  return [
+    line(headOf(fit), 'strong'),
+    ...parts.flatMap((part, i) => (i === 0 ? part : [line(), ...part])),
+  ];
+}
+
+/** "ln SD of diameter · restricted maximum likelihood · 28 of 30 cells, 2 without a value (rows 4, 9)". */
+export function headOf(fit: ResponseFit): string {
+  const { cells, method } = fit;
   const failed =
     cells.failed.length > 0
       ? `, ${cells.failed.length} without a value (rows ${cells.failed.join(', ')})`
       : '';
-  return [
-    theme.paint(
-      'strong',
-      `${scaleWords(fit)}: ${fit.method}, ${cells.used} of ${cells.total} cells${failed}`,
-    ),
-    ...fit.strata.map((says) => `  ${says}`),
-    ...effectLines(fit, factors),
-    ...termLines(fit),
-    ...factLines(fit),
-    ...fit.cannotSay.map(({ says }) => theme.paint('warning', `  cannot say: ${says}`)),
-    ...fit.remarks.map((says) => `  ${says}`),
-  ].join('\n');
+  return `${scaleName(fit)} · ${method} · ${cells.used} of ${cells.total} cells${failed}`;
 }
 
-function scaleWords({ name, scale }: ResponseFit): string {
-  switch (scale) {
-    case 'response':
-      return name;
-    case 'ln response':
-      return `ln ${name}`;
-    case 'ln rate':
-      return `ln rate of ${name}`;
-    case 'log odds':
-      return `log odds of ${name}`;
-  }
-}
-
-function effectLines(fit: ResponseFit, factors: readonly Factor[]): string[] {
-  const surface = responseSurface(fit, factors);
-  if (!surface) return [];
-  const effects = factorEffects(surface, factors);
-  if (effects.length === 0) return [];
+/** What matters, and what models that are nearly as good agree on. */
+export function mattersLines(
+  fit: ResponseFit,
+  factors: readonly Factor[],
+  theme: Theme,
+  { surfaces, responses, columns = 100 }: FitWords,
+): Line[] {
+  const surface = surfaces?.find(({ name }) => name === fit.name) ?? responseSurface(fit, factors);
+  const response = responses?.find(({ name }) => name === fit.name);
+  const options = { columns, aim: response?.goal?.aim, unit: response?.unit };
   return [
-    '',
-    '  from low to high, the others at centre',
-    ...effects.map((effect) => `    ${effectText(effect)}`),
+    ...(surface ? effectTable(surface, factors, options, theme) : []),
+    ...(fit.alternatives ? told(fit.alternatives.says, columns) : []),
   ];
 }
 
-/** One effect as a line: range, change with its interval, reading. */
-export function effectText(effect: FactorEffect): string {
-  const range =
-    `${effect.factor.padEnd(8)} ${figures(effect.low)} to ${figures(effect.high)} ${effect.unit}`.padEnd(
-      30,
-    );
-  const text = (value: number): string => (effect.isRatio ? percent(value) : figures(value));
-  const { value, low, high } = effect.change;
-  const interval = low === null || high === null ? '' : `(${text(low)} … ${text(high)})`;
-  const bend = effect.bend
-    ? `, ${effect.bend.kind === 'bowl' ? 'lowest' : 'highest'} near ${figures(effect.bend.at)} ${effect.unit}`
-    : '';
-  return `${range} ${text(value).padStart(9)} ${interval.padEnd(22)} ${effect.reading}${effect.reading === 'bends' ? bend : ''}`.trimEnd();
-}
-
-function termLines({ terms }: ResponseFit): string[] {
-  if (terms.length === 0) return [];
-  const width = Math.max(5, ...terms.map(({ name }) => name.length));
-  const head = `  ${'term'.padEnd(width)}  ${'estimate'.padStart(11)} ${'std. error'.padStart(11)} ${'df'.padStart(6)} ${'statistic'.padStart(9)}  p`;
-  return [
-    '',
-    head,
-    ...terms.map(({ name, estimate, standardError, df, statistic, p }) =>
-      `  ${name.padEnd(width)}  ${figures(estimate, 5).padStart(11)} ${optional(standardError, 4).padStart(11)} ${df === null ? ''.padStart(6) : df.toFixed(1).padStart(6)} ${optional(statistic, 3).padStart(9)}  ${pValue(p)}`.trimEnd(),
-    ),
-  ];
-}
-
-const optional = (value: number | null, digits: number): string =>
-  value === null ? '' : figures(value, digits);
-
-function factLines(fit: ResponseFit): string[] {
-  const {
-    residualSd,
-    rSquared,
-    adjustedRSquared,
-    predictiveRSquared,
-    lackOfFit,
-    stationaryPoint,
-    varianceComponents,
-  } = fit;
-  const shares = [
-    rSquared === null ? null : `R² ${figures(rSquared)}`,
-    adjustedRSquared === null ? null : `adjusted ${figures(adjustedRSquared)}`,
-    predictiveRSquared === null ? null : `predictive ${figures(predictiveRSquared)}`,
-    residualSd === null ? null : `residual SD ${figures(residualSd, 4)}`,
-  ].filter((text) => text !== null);
-  return [
-    ...(shares.length > 0 ? ['', `  ${shares.join(', ')}`] : []),
-    ...(varianceComponents.length > 1
-      ? [
-          `  SD between ${varianceComponents.map(({ name, standardDeviation }) => `${name} ${figures(standardDeviation)}`).join(', ')}`,
-        ]
-      : []),
-    ...(lackOfFit ? [`  lack of fit: ${lackOfFit.says}`] : []),
-    ...(stationaryPoint ? [`  ${stationaryPoint.says}`] : []),
-  ];
-}
+export const cannotSayLines = ({ cannotSay }: ResponseFit, columns: number): Line[] =>
+  cannotSay.flatMap(({ says }) => told(`cannot say: ${says}`, columns, { role: 'warning' }));

@@ -70,6 +70,7 @@ export function watchSession(journal: Journal, now: () => number = Date.now): Wa
       lights: live.cell.lights(),
       window: live.cell.window(),
       unparsed: 0,
+      keptLines: live.cell.readings,
     };
   };
   const facts = (): WalkFacts => ({
