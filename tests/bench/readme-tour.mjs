@@ -1,0 +1,96 @@
+// Rewrites the tour of README.md from real runs: node tests/bench/readme-tour.mjs (after a build; wants tmux).
+import { execFileSync, spawnSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join, resolve } from 'node:path';
+import { setTimeout as pause } from 'node:timers/promises';
+
+const root = resolve(import.meta.dirname, '../..');
+const command = join(root, 'packages/cli/dist/main.js');
+const folder = mkdtempSync(join(tmpdir(), 'strandwise-tour-'));
+const env = { ...process.env, NO_COLOR: '1', STRANDWISE_WHO: 'Robin', LANG: 'C.UTF-8', TZ: 'UTC' };
+
+function run(...args) {
+  const ran = spawnSync(process.execPath, [command, ...args], { cwd: folder, env, encoding: 'utf8' });
+  if (ran.status === null || ran.status > 1) throw new Error(`${args.join(' ')}: ${ran.stderr}`);
+  return tidy(ran.stdout);
+}
+
+const tidy = (text) =>
+  text
+    .replaceAll(folder, '.')
+    .split('\n')
+    .map((line) => line.trimEnd())
+    .join('\n')
+    .trimEnd();
+
+const socket = `tour-${process.pid}`;
+const tmux = (...args) => execFileSync('tmux', ['-L', socket, ...args], { encoding: 'utf8', env });
+
+/** Frames of a screen: each step is keys to send and a text to wait for. */
+async function frames(args, steps) {
+  tmux('new-session', '-d', '-x', '80', '-y', '24', '-c', folder, process.execPath, command, ...args);
+  const shown = [];
+  for (const { keys = [], until } of steps) {
+    for (const key of keys) {
+      tmux('send-keys', key);
+      await pause(250);
+    }
+    for (let tries = 0; ; tries++) {
+      const frame = tidy(tmux('capture-pane', '-p'));
+      if (frame.includes(until)) {
+        shown.push(frame);
+        break;
+      }
+      if (tries > 100) throw new Error(`never saw "${until}" in:\n${frame}`);
+      await pause(200);
+    }
+  }
+  tmux('kill-server');
+  return shown;
+}
+
+const block = (text) => `\`\`\`\n${text}\n\`\`\``;
+const part = (text, from, to) => {
+  const start = text.indexOf(from);
+  const end = to === undefined ? undefined : text.indexOf(to, start);
+  return text.slice(start, end).trimEnd();
+};
+
+const demo = run('demo', '--seed', '1', '--folder', '.');
+run('new', 'qx-7.strandwise', '--from', join(root, 'datasets/tour/qx-7.yaml'));
+const compared = run('plan', 'qx-7.strandwise', '--compare', '--hours', '10', '--grams', '2000');
+run('plan', 'qx-7.strandwise', '--family', 'box-behnken', '--adopt');
+const walked = await frames(['walk', 'px-31-seed-1.strandwise'], [{ until: 'walk' }]);
+const form = await frames(['new', 'trial.strandwise'], [{ until: 'new study' }]);
+
+const tour = `## A tour
+
+Everything shown is real output of the invented example, made by \`node tests/bench/readme-tour.mjs\`.
+
+### The whole job in one command
+
+\`npm run demo\` opens a study of the invented grade PX-31, plans it, walks the plan on the virtual line, fits and
+recommends:
+
+${block(part(demo, 'PLAN', 'THE VIRTUAL'))}
+
+It then says what the virtual line truly does there, and names its files:
+
+${block(part(demo, 'THE VIRTUAL'))}
+
+### A study of your own
+
+\`strandwise new trial.strandwise\` asks; \`--from FILE\` reads JSON or YAML instead.
+
+${block(form[0])}
+
+### Plans side by side
+
+${block(compared)}
+`;
+void walked;
+const readme = readFileSync(join(root, 'README.md'), 'utf8');
+const [before, rest] = readme.split('<!-- tour -->');
+const after = rest.slice(rest.indexOf('<!-- /tour -->'));
+writeFileSync(join(root, 'README.md'), `${before}<!-- tour -->\n\n${tour}\n${after}`);
