@@ -174,6 +174,7 @@ export * from './recipe/confirmation-bounds.ts';
 export * from './recipe/confirmation-verdict.ts';
 export * from './recipe/expected-gain.ts';
 export * from './recipe/fresh-set-up.ts';
+export * from './recipe/improvement-path.ts';
 export * from './recipe/next-step.ts';
 export * from './recipe/nothing-counted.ts';
 export * from './recipe/predictor.ts';
