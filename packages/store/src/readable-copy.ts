@@ -6,7 +6,7 @@ import Database from 'better-sqlite3';
 /** The study as it is now, from a copy of the file and its log in a temporary folder, to read only. */
 export function readableCopy(path: string): Database.Database {
   const folder = mkdtempSync(join(tmpdir(), 'strandwise-read-'));
-  const copy = join(folder, 'study');
+  const copy = join(folder, 'copy');
   try {
     copyFileSync(path, copy);
     chmodSync(copy, 0o600);

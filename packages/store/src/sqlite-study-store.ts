@@ -1,4 +1,4 @@
-import { existsSync, statSync } from 'node:fs';
+import { closeSync, existsSync, openSync, statSync } from 'node:fs';
 import { gunzipSync, gzipSync } from 'node:zlib';
 import { StudyEvent, type StudyStore } from '@strandwise/core';
 import Database from 'better-sqlite3';
@@ -99,9 +99,24 @@ function openDatabase(path: string, { mode, patienceMs = 2000 }: SqliteOptions):
     return db;
   } catch (error) {
     db?.close();
-    throw studyFileError(error, path);
+    throw studyFileError(mode === 'open' && !isWritable(path) ? readOnlyFault(error) : error, path);
   }
 }
+
+/** SQLite says only that it cannot open a log where nothing can be written. */
+function isWritable(path: string): boolean {
+  try {
+    closeSync(openSync(path, 'r+'));
+    return true;
+  } catch (error) {
+    return !['EROFS', 'EACCES', 'EPERM'].includes(String((error as { code?: unknown }).code));
+  }
+}
+
+const readOnlyFault = (cause: unknown): unknown =>
+  cause instanceof StudyFileError
+    ? cause
+    : Object.assign(new Error('read-only', { cause }), { code: 'SQLITE_READONLY' });
 
 /**
  * A reader of a write-ahead log has to make files beside it. Where the folder does not let it, on a

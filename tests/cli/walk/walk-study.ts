@@ -8,9 +8,9 @@ import {
 import { memoryStudyStore } from '@strandwise/store';
 import type { LiveView } from '../../../packages/cli/src/reading/live-recorder.ts';
 import { type SteadyClock, steadyClock } from '../../../packages/cli/src/reading/steady-clock.ts';
-import type { Pressed } from '../../../packages/cli/src/screen/walk/keys.ts';
 import { type WalkSession, walkSession } from '../../../packages/cli/src/screen/walk/session.ts';
 import { entry, exampleRun, openedStudy } from '../../core/study/example-study.ts';
+import { pressAll } from './press.ts';
 
 /** A clock that a test moves. */
 export interface HandClock {
@@ -115,31 +115,6 @@ export function startedWalk({
   return walk;
 }
 
-export function pressAll(session: WalkSession, keys: string): void {
-  for (const [, quoted, word] of keys.matchAll(/"([^"]*)"|(\S+)/g)) {
-    if (quoted !== undefined) for (const letter of quoted) session.press(pressed(letter));
-    else session.press(pressed(word!));
-  }
-}
-
-const named: Readonly<Record<string, Partial<Pressed>>> = {
-  enter: { isReturn: true },
-  esc: { isEscape: true },
-  back: { isBackspace: true },
-  space: { input: ' ' },
-};
-
-function pressed(word: string): Pressed {
-  return {
-    input: word.length === 1 ? word : '',
-    isReturn: false,
-    isEscape: false,
-    isBackspace: false,
-    isControl: false,
-    ...named[word],
-  };
-}
-
 /** A gauge that is well, as a test wants to show it. */
 export const quietGauge: LiveView = {
   place: '127.0.0.1:4001',
@@ -151,4 +126,5 @@ export const quietGauge: LiveView = {
   lights: null,
   window: null,
   unparsed: 0,
+  keptLines: 0,
 };

@@ -1,0 +1,32 @@
+import { expect, it } from 'vitest';
+import { killed, reportText } from './killing.ts';
+
+/** STRANDWISE_KILLS=1000 for the long run by hand. */
+const kills = Number(process.env['STRANDWISE_KILLS'] ?? 50);
+
+it(
+  `loses nothing that was confirmed over ${kills} kills of a walk with a live gauge`,
+  async () => {
+    const started = performance.now();
+    const report = await killed(kills, {
+      onKill: ({ kills: done }) => {
+        if (kills > 50 && done % 50 === 0)
+          process.stderr.write(
+            `${done} kills, ${Math.round((performance.now() - started) / 1000)} s\n`,
+          );
+      },
+    });
+    process.stdout.write(`${reportText(report)}\n`);
+    expect(report.problems).toEqual([]);
+    expect(report).toMatchObject({
+      kills,
+      entriesLost: 0,
+      corruptedStudies: 0,
+      draftsLost: 0,
+      linesLost: 0,
+    });
+    expect(report.entriesConfirmed).toBeGreaterThan(kills);
+    expect(report.linesConfirmed).toBeGreaterThan(0);
+  },
+  kills * 3000,
+);
