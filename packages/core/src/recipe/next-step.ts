@@ -6,19 +6,14 @@ import type { AdditionInput } from '../plan/extension/addition.ts';
 import { type Extension, planExtension } from '../plan/extension/extension.ts';
 import { spreadName } from '../study/line-response.ts';
 import { studyDefaults } from '../study/run-table.ts';
-import {
-  constraintLimits,
-  keepsLimits,
-  linearLimits,
-  lineInside,
-} from '../surface/linear-limits.ts';
-import { patternSearch } from '../surface/pattern-search.ts';
 import { settingsOf } from '../surface/polynomial.ts';
+import { chanceBeyond, LEAST_MOVE, roomBeyond } from './beyond-range.ts';
 import { shareWords } from './chance.ts';
 import { confirmationBounds } from './confirmation-bounds.ts';
 import { type ExpectedGain, expectedGain } from './expected-gain.ts';
 import type { Predictor } from './predictor.ts';
 import type { Recommended } from './recommendation.ts';
+import { augmentation, axialBlock, replicates, type WishedAddition } from './wished-addition.ts';
 
 /** One thing that could be done next, with what it is expected to bring and what it costs. */
 export interface NextStep {
@@ -50,10 +45,8 @@ export interface NextStepsOf {
   readonly starts?: number;
 }
 
-/** Cells run again near the recipe, and new ones sought, when nothing else is said. */
-const REPLICATED = 4;
+/** Cells in a moved range, when nothing else is said. */
 const SOUGHT = 6;
-const NEW_PLOTS = 3;
 
 /**
  * What to do next, best first: stop when what can be promised reaches what is asked; else steps by
@@ -121,7 +114,7 @@ function addedStep(
   predictor: Predictor,
   at: Float64Array,
   kind: NextStep['kind'],
-  wish: { readonly addition: AdditionInput; readonly words: string } | null,
+  wish: WishedAddition | null,
 ): NextStep[] {
   if (!wish || !predictor.state.plan) return [];
   return attempted(() => {
@@ -141,60 +134,6 @@ function addedStep(
       },
     ];
   });
-}
-
-/** The whole plots, or the single cells, nearest to the recipe, again. */
-function replicates({ state }: Predictor, at: Float64Array) {
-  const { factors } = state.opened;
-  const done = state.cells
-    .filter(({ status, purpose }) => status === 'done' && purpose !== 'confirm')
-    .map(({ cell, run }) => ({
-      cell,
-      plot: run.wholePlot,
-      away: distance(settingsOf(run.coded, factors), at),
-    }))
-    .sort((a, b) => a.away - b.away);
-  const first = done[0];
-  if (!first) return null;
-  if (first.plot === null) {
-    const cells = done.slice(0, REPLICATED).map(({ cell }) => cell);
-    const words = `Run the # cells nearest to the recipe again (${cells.join(', ')})`;
-    return { addition: { kind: 'replicates', cells } as const, words };
-  }
-  const plots = [...new Set(done.map(({ plot }) => plot))].slice(0, 2);
-  const cells = done.filter(({ plot }) => plots.includes(plot)).map(({ cell }) => cell);
-  const words = `Set up the ${plots.length} zone settings nearest to the recipe again, # cells`;
-  return { addition: { kind: 'replicates', cells } as const, words };
-}
-
-const distance = (a: Float64Array, b: Float64Array): number =>
-  Math.hypot(...a.map((value, i) => value - b[i]!));
-
-/** New cells where they tell most: for a whole quadratic when terms are mixed up or missing. */
-function augmentation({ state, fits }: Predictor, starts: number) {
-  if (!state.plan) return null;
-  const mixed = fits.responses.flatMap(({ cannotSay }) =>
-    cannotSay.flatMap(({ kind, terms }) => (kind === 'aliased' ? (terms ?? []) : [])),
-  );
-  const isBigger = mixed.length > 0 || state.plan.model === 'main';
-  const model = isBigger ? 'quadratic' : state.plan.model;
-  const hasPlots = state.cells.some(({ run }) => run.wholePlot !== null);
-  const size = hasPlots ? { runs: 3 * NEW_PLOTS, wholePlots: NEW_PLOTS } : { runs: SOUGHT };
-  const addition: AdditionInput = { kind: 'bigger model', model, criterion: 'I', starts, ...size };
-  const where = hasPlots ? `${NEW_PLOTS} more zone settings, # cells,` : '# more cells';
-  const words =
-    mixed.length > 0
-      ? `${where} that tell ${[...new Set(mixed)].slice(0, 3).join(', ')} apart`
-      : `${where} where the model is least sure`;
-  return { addition, words };
-}
-
-/** A composite's axial points, for a plan that has no squares yet. */
-function axialBlock({ state }: Predictor) {
-  const model = state.plan?.model;
-  if (model !== 'main' && model !== 'interactions') return null;
-  const words = 'Add axial points, # cells: they show where the response bends';
-  return { addition: { kind: 'axial block' } as const, words };
 }
 
 /** A range moved half its width towards an edge that the recipe stands on. */
@@ -247,57 +186,6 @@ function rangeStep(
       says: `Move ${factor.name} to ${figure(low)} … ${figure(high)}${unit}, as the recipe stands at its edge${seen} (${costWords(cost)}).`,
     },
   ];
-}
-
-/** How far the line and the grade let a range move past an edge, at most half its width; natural. */
-function roomBeyond(
-  { state, constraints }: Predictor,
-  {
-    factor,
-    i,
-    side,
-    at,
-  }: {
-    readonly factor: NumericFactor;
-    readonly i: number;
-    readonly side: 1 | -1;
-    readonly at: Float64Array;
-  },
-): number {
-  const { factors } = state.opened;
-  const direction = new Float64Array(factors.length);
-  direction[i] = side;
-  const { to } = lineInside(at, direction, constraintLimits(factors, constraints));
-  const half = (factor.high - factor.low) / 2;
-  return Math.min(half, half * (Math.abs(at[i]!) + to - 1));
-}
-
-/** Of a range's width: a smaller move is not worth a block of cells. */
-const LEAST_MOVE = 0.1;
-
-/** The best chance with one factor free to go half a range past its edge. */
-function chanceBeyond(
-  { draft, state, constraints }: Predictor,
-  { i, side, at }: { readonly i: number; readonly side: 1 | -1; readonly at: Float64Array },
-): number {
-  const { factors } = state.opened;
-  const limits = linearLimits(factors, constraints).map((limit) =>
-    limit.weights[i] === side && limit.weights.every((weight, f) => f === i || weight === 0)
-      ? { ...limit, atMost: Math.max(limit.atMost, 2) }
-      : limit,
-  );
-  const given = constraintLimits(factors, constraints);
-  const axes = factors.flatMap((factor, f) => {
-    if (!isNumeric(factor)) return [];
-    const axis = new Float64Array(factors.length);
-    axis[f] = 1;
-    return [axis];
-  });
-  return patternSearch(at, axes, (place) =>
-    keepsLimits(place, limits) && keepsLimits(place, given)
-      ? draft!.at(place).probability
-      : Number.NEGATIVE_INFINITY,
-  ).score;
 }
 
 /** The gauge's own part of the spread taken away, where it is a large one. */
