@@ -13,9 +13,9 @@ import { figures } from '../terminal/number.ts';
 import { themeOf, themeWish } from '../theme.ts';
 import { assumedWords } from '../wording/plan-word.ts';
 import type { Given, Surroundings } from './command.ts';
-import type { Planning } from './plan.ts';
 import { planOptionValues } from './plan-option.ts';
 import { budgetFrom, changeFrom } from './plan-request.ts';
+import type { Planning } from './planning.ts';
 import { textOption } from './usage-error.ts';
 
 export interface Advised {

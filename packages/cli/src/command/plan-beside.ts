@@ -8,9 +8,9 @@ import { comparisonLines } from '../screen/plan/lines.ts';
 import { painted } from '../terminal/line.ts';
 import type { Theme } from '../theme.ts';
 import type { Given, Surroundings } from './command.ts';
-import type { Planning } from './plan.ts';
 import { changeFrom } from './plan-request.ts';
 import { planSearch } from './plan-search.ts';
+import type { Planning } from './planning.ts';
 
 /** Plans of several requests, each searched in turn. */
 export async function besidePlans(

@@ -8,10 +8,8 @@ import {
   type NamedPlan,
   orderTable,
   type PlanBudget,
-  type PlanRequest,
   planAnswer,
   planComparison,
-  type Response,
   Spec,
 } from '@strandwise/core';
 import { readDocument } from '../input/read-document.ts';
@@ -29,6 +27,7 @@ import {
   requestOptions,
 } from './plan-request.ts';
 import { planSearch } from './plan-search.ts';
+import type { Planning } from './planning.ts';
 import { whoOption, withStudy } from './study-file.ts';
 import { textOption, UsageError } from './usage-error.ts';
 
@@ -101,14 +100,6 @@ export const planCommand: Command = {
     });
   },
 };
-
-/** What is planned and where it can be recorded. */
-export interface Planning {
-  readonly request: PlanRequest;
-  readonly responses: readonly Response[];
-  readonly title: string;
-  readonly journal: Journal | null;
-}
 
 async function planned(planning: Planning, given: Given, around: Surroundings): Promise<ExitCode> {
   const { options } = given;
