@@ -1,5 +1,18 @@
 /** What a piece of text is for; the theme decides how it looks. Nothing needs colour to be read. */
-export type Role = 'plain' | 'strong' | 'quiet' | 'good' | 'warning' | 'danger' | 'changed';
+export type Role =
+  | 'plain'
+  | 'strong'
+  | 'quiet'
+  | 'good'
+  | 'warning'
+  | 'danger'
+  | 'changed'
+  /** Bands of a surface from low to high; the digit says the same. */
+  | 'lowest'
+  | 'low'
+  | 'middle'
+  | 'high'
+  | 'highest';
 
 export interface Glyphs {
   readonly rule: string;
@@ -80,6 +93,11 @@ const sgr: Readonly<Record<Role, string>> = {
   warning: '33',
   danger: '31;1',
   changed: '36;1',
+  lowest: '34',
+  low: '36',
+  middle: '37',
+  high: '33',
+  highest: '35',
 };
 
 export interface ThemeWish {

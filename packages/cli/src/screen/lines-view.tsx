@@ -10,6 +10,11 @@ const looks: Readonly<Record<Role, object>> = {
   warning: { color: 'yellow' },
   danger: { color: 'red', bold: true },
   changed: { color: 'cyan', bold: true },
+  lowest: { color: 'blue' },
+  low: { color: 'cyan' },
+  middle: { color: 'white' },
+  high: { color: 'yellow' },
+  highest: { color: 'magenta' },
 };
 
 /** Without colour only weight is left; every difference also stands in the words. */
@@ -21,6 +26,11 @@ const looksPlain: Readonly<Record<Role, object>> = {
   warning: {},
   danger: { bold: true },
   changed: { bold: true },
+  lowest: {},
+  low: {},
+  middle: {},
+  high: {},
+  highest: {},
 };
 
 /** Screen lines as they are. */

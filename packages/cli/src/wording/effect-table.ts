@@ -32,7 +32,7 @@ export interface EffectTableOptions {
 
 /** Rows of the table with a word apiece are too narrow for the drawn intervals below this width. */
 const ROOM_FOR_STRIP = 76;
-const STRIP = 11;
+const STRIP = 9;
 
 /**
  * What matters, as drawn intervals: factors by how far they move the response, then factors with
@@ -90,7 +90,7 @@ function factorRow(effect: FactorEffect, scale: StripScale): EffectRow {
   const { factor, unit, low, high, isRatio, change, bend, reading } = effect;
   const base = {
     name: factor,
-    range: `${figures(low)} ${scale.theme.glyphs.arrow} ${figures(high)} ${unit}`.trim(),
+    range: `${brief(low)} ${scale.theme.glyphs.arrow} ${brief(high)} ${unit}`.trim(),
     isClear: reading !== 'cannot tell',
   };
   if (bend && reading === 'bends') {
@@ -98,11 +98,11 @@ function factorRow(effect: FactorEffect, scale: StripScale): EffectRow {
     return {
       ...base,
       strip: placeStrip(bend, { low, high }, scale.theme),
-      change: `${effect.says.startsWith('best') ? 'best' : 'turns'} near ${figures(bend.at)}`,
+      change: `${effect.says.startsWith('best') ? 'best' : 'turns'} near ${brief(bend.at)}`,
       interval:
         bend.low === null || bend.high === null
           ? ''
-          : `${figures(bend.low)} ${scale.theme.glyphs.ellipsis} ${figures(bend.high)}`,
+          : `${brief(bend.low)} ${scale.theme.glyphs.ellipsis} ${brief(bend.high)}`,
       reading: word,
     };
   }
@@ -142,6 +142,12 @@ function pairRow(pair: InteractionEffect, scale: StripScale): EffectRow {
     isClear,
   };
 }
+
+/** Three figures, closing zeros left out. */
+const brief = (value: number): string => {
+  const text = figures(value);
+  return /\./.test(text) && !/e/.test(text) ? text.replace(/\.?0+$/, '') : text;
+};
 
 const headOf = ({ scale }: ResponseSurface, unit: string | undefined): string =>
   scale === 'response' && unit ? `change, ${unit}` : 'change';
@@ -209,9 +215,7 @@ function placeStrip(
   return letters.join('');
 }
 
-/** Readings shorter than this stand on the line of their row, longer ones below it. */
-const LEAST_READING = 14;
-
+/** Readings that do not fit beside their row stand below it. */
 function setRows(rows: readonly EffectRow[], columns: number, changeHead: string): Line[] {
   if (rows.length === 0) return [];
   const widest = (of: (row: EffectRow) => string): number =>
@@ -229,19 +233,20 @@ function setRows(rows: readonly EffectRow[], columns: number, changeHead: string
     4,
     widest((row) => row.interval),
   );
-  if (columns < 60) return narrowRows(rows, name, columns);
+  if (columns < 60) return narrowRows(rows, columns);
   const strip = columns >= ROOM_FOR_STRIP ? STRIP + 2 : 0;
   const left = Math.max(
     name + range + 2,
     widest((row) => (row.range === '' ? row.name : '')),
   );
   const room = columns - (3 + left + strip + change + interval + 6);
-  const head = `   ${'from low to high'.padEnd(left)}${' '.repeat(strip)}  ${changeHead.padStart(change)}  ${'95 %'.padEnd(interval)}  ${room < LEAST_READING ? '' : 'reading'}`;
+  const head =
+    `   ${'from low to high'.padEnd(left)}${' '.repeat(strip)}  ${changeHead.padStart(change)}  ${'95 %'.padEnd(interval)}  ${rows.some((row) => [...row.reading].length <= room) ? 'reading' : ''}`.trimEnd();
   const body = rows.flatMap((row): Line[] => {
     // Interactions have no range of their own, so that a long pair of names may run into its place.
     const own =
       row.range === '' ? row.name : `${row.name.padEnd(name)}  ${row.range.padEnd(range)}`;
-    const isBelow = [...row.reading].length > Math.max(room, LEAST_READING);
+    const isBelow = [...row.reading].length > room;
     const role = row.isClear ? 'plain' : 'quiet';
     return [
       [
@@ -258,13 +263,11 @@ function setRows(rows: readonly EffectRow[], columns: number, changeHead: string
 }
 
 /** Two lines a row where one is too short for all. */
-function narrowRows(rows: readonly EffectRow[], name: number, columns: number): Line[] {
+function narrowRows(rows: readonly EffectRow[], columns: number): Line[] {
+  const name = Math.min(columns - 14, Math.max(...rows.map((row) => [...row.name].length)));
   return rows.flatMap((row) => [
-    [
-      span(` ${row.name.padEnd(Math.min(name, columns - 14))} `, row.isClear ? 'strong' : 'plain'),
-      span(row.change),
-    ],
-    ...wrapped(`${row.interval}  ${row.reading}`, columns - 3, 3).map((text) =>
+    [span(` ${row.name.padEnd(name)} `, row.isClear ? 'strong' : 'plain'), span(row.change)],
+    ...wrapped(`${row.interval}  ${row.reading}`, columns - 1, 3).map((text) =>
       line(text, 'quiet'),
     ),
   ]);

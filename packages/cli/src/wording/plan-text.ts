@@ -40,9 +40,13 @@ export function planText({ plan, properties }: AssessedPlan, theme: Theme): stri
 }
 
 /** One line: family, cells by kind, zone settings. */
-export function planHead({ design, ordered }: Plan, { zoneSettings }: PlanProperties): string {
+export function planHead(
+  { design, ordered, request }: Plan,
+  { zoneSettings }: PlanProperties,
+): string {
   const kinds = [...pointKinds(ordered.runs)].map(([kind, count]) => `${count} ${kind}`).join(', ');
-  const settings = zoneSettings === null ? '' : `, ${zoneSettings} zone settings`;
+  const what = request.surroundings ? 'zone settings' : 'whole plots';
+  const settings = zoneSettings === null ? '' : `, ${zoneSettings} ${what}`;
   return `${design.family}, ${ordered.runs.length} cells (${kinds})${settings}`;
 }
 

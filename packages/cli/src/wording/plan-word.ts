@@ -39,7 +39,7 @@ export const dfWords = ({ df }: Pick<PlanProperties, 'df'>): string =>
   df
     .map(({ name, error, pureError }) => {
       const repeats = pureError > 0 ? ` (${pureError} from repeats)` : '';
-      return `${error} between ${name === 'whole plots' ? 'zone settings' : name}${repeats}`;
+      return `${error} between ${name}${repeats}`;
     })
     .join(', ');
 

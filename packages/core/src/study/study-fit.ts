@@ -1,10 +1,11 @@
 import { alternatives } from '../fit/report/alternatives.ts';
-import type { FitResult, ResponseFit } from '../fit/report/fit-result.ts';
+import type { Alternatives, FitResult, ResponseFit } from '../fit/report/fit-result.ts';
 import { fitTable } from '../fit/report/fit-table.ts';
 import { modelChoice } from '../fit/report/model-choice.ts';
 import type { RunKnowledge } from '../fit/report/prepared-response.ts';
 import type { RunTable } from '../fit/report/run-table.ts';
 import type { CarriedPrior } from '../fit/report/sensitivity.ts';
+import type { Units } from '../fit/report/usable-run.ts';
 import { gaugeFloor } from '../measurement/gauge-floor.ts';
 import type { Response, Spec } from '../spec/spec.ts';
 import {
@@ -31,17 +32,20 @@ export type ResponsePriors = Readonly<Record<string, CarriedPrior>>;
  *
  * @param models - beside and before those recorded in the study
  * @param priors - of the variances, from an earlier study on the same line
+ * @param only - names of the responses to fit; all when left out
  */
 export function studyFits(
   state: StudyState,
   models: ResponseModels = {},
   priors: ResponsePriors = {},
+  only?: readonly string[],
 ): FitResult {
   const spec = studySpec(state);
+  const wanted = spec.responses.filter(({ name }) => only?.includes(name) ?? true);
   const table = studyTable(state);
   const known = { ...studyKnowledge(state), priors };
   return {
-    responses: spec.responses.map((response) => {
+    responses: wanted.map((response) => {
       const model = models[response.name] ?? state.models[response.name] ?? spec.model;
       return fittedAlone(spec, response, model, table, known);
     }),
@@ -92,37 +96,58 @@ const KEEP_BELOW = 0.1;
 /** Models this little behind the best by AICc are nearly as good. */
 export const NEARLY = 2;
 
+/** What the data support of each response, and the models that are nearly as good. */
+export interface ReducedStudy {
+  readonly models: ResponseModels;
+  readonly alternatives: Readonly<Record<string, Alternatives>>;
+}
+
 /**
  * Smaller models that the data support as well, by response: by AICc over hierarchical models for
  * measured values and spreads, by backward elimination for counts. A response whose model someone
- * has chosen is left alone. Terms chosen by the data that test them look surer than they are; whoever
+ * has chosen keeps it. Terms chosen by the data that test them look surer than they are; whoever
  * shows them says so.
  */
-export function reducedModels(state: StudyState): ResponseModels {
+export function reducedStudy(state: StudyState): ReducedStudy {
   const spec = studySpec(state);
   const table = studyTable(state);
-  const entries = spec.responses.flatMap((response): [string, Model][] => {
-    if (state.models[response.name] !== undefined) return [];
+  const offered = modelTerms(spec.model, spec.factors).map(termName);
+  const models: Record<string, Model> = {};
+  const nearly: Record<string, Alternatives> = {};
+  for (const response of spec.responses) {
+    const { name } = response;
+    const isChosen = state.models[name] !== undefined;
     if (response.kind === 'count' || response.kind === 'pass-fail') {
-      return [[response.name, backwardModel(spec, response, table)]];
+      if (!isChosen) models[name] = backwardModel(spec, response, table);
+      continue;
     }
-    const choice = modelChoice({ spec, table, response: response.name });
-    return choice.kind === 'chosen' ? [[response.name, { terms: [...choice.best.terms] }]] : [];
-  });
-  return Object.fromEntries(entries);
+    const choice = modelChoice({ spec, table, response: name, within: NEARLY });
+    if (choice.kind !== 'chosen') continue;
+    if (!isChosen) models[name] = { terms: [...choice.best.terms] };
+    nearly[name] = alternatives(choice, offered, NEARLY);
+  }
+  return { models, alternatives: nearly };
 }
+
+/** The models of `reducedStudy`. */
+export const reducedModels = (state: StudyState): ResponseModels => reducedStudy(state).models;
 
 /**
  * A fit with, for every measured value and spread, the models that are nearly as good as the best
  * one and what they agree on.
  */
-export function withAlternatives(result: FitResult, spec: Spec, table: RunTable): FitResult {
+export function withAlternatives(
+  result: FitResult,
+  spec: Spec,
+  table: RunTable,
+  units: Units = 'natural',
+): FitResult {
   const offered = modelTerms(spec.model, spec.factors).map(termName);
   return {
     responses: result.responses.map((fit) => {
       const isWeighed = fit.kind === 'continuous' || fit.kind === 'spread';
       if (!isWeighed || fit.runs.length < 4) return fit;
-      const choice = modelChoice({ spec, table, response: fit.name, within: NEARLY });
+      const choice = modelChoice({ spec, table, units, response: fit.name, within: NEARLY });
       return choice.kind === 'chosen'
         ? { ...fit, alternatives: alternatives(choice, offered, NEARLY) }
         : fit;

@@ -9,12 +9,10 @@ import {
   type ResponseFit,
   type ResponseModels,
   type ResponsePriors,
-  reducedModels,
+  reducedStudy,
   type StudyState,
   studyFits,
   studySpec,
-  studyTable,
-  withAlternatives,
 } from '@strandwise/core';
 import { sqliteStudyStore } from '@strandwise/store';
 import type { Given, Surroundings } from '../command.ts';
@@ -50,10 +48,9 @@ export function analyst(
   { priors = {}, isWhole = false }: AnalysisOptions = {},
 ): Analyst {
   const spec = studySpec(opened);
-  const table = studyTable(opened);
-  const reduced = isWhole ? {} : reducedModels(opened);
+  const { models: supported, alternatives } = reducedStudy(opened);
+  const reduced = isWhole ? {} : supported;
   const fits = new Map<string, ResponseFit>();
-  const nearly = new Map<string, ResponseFit['alternatives']>();
   const fitOf = (state: StudyState, name: string, model: Model): ResponseFit => {
     const key = `${name} ${JSON.stringify(model)}`;
     const known = fits.get(key);
@@ -61,12 +58,7 @@ export function analyst(
     // A model that takes a covariate in must be known to the spec before it is recorded.
     const trying = { ...state, models: { ...state.models, [name]: model } };
     const fit = studyFits(trying, {}, priors, [name]).responses[0]!;
-    if (!nearly.has(name))
-      nearly.set(
-        name,
-        withAlternatives({ responses: [fit] }, spec, table).responses[0]!.alternatives,
-      );
-    const told = { ...fit, alternatives: nearly.get(name) ?? null };
+    const told = { ...fit, alternatives: alternatives[name] ?? null };
     fits.set(key, told);
     return told;
   };

@@ -11,14 +11,14 @@ export interface Pressed {
   readonly isControl: boolean;
 }
 
-/** Screens by their digit and their words in the foot. */
-export const screenKeys: readonly (readonly [string, ScreenName, string])[] = [
-  ['1', 'matters', 'what matters'],
-  ['2', 'model', 'model'],
-  ['3', 'surface', 'surface'],
-  ['4', 'residuals', 'residuals'],
-  ['5', 'window', 'window'],
-  ['6', 'next', 'next runs'],
+/** Screens by their digit, a word for the foot, and what they answer. */
+export const screenKeys: readonly (readonly [string, ScreenName, string, string])[] = [
+  ['1', 'matters', 'matters', 'what matters, and whether the fit stands'],
+  ['2', 'model', 'model', 'terms in and out of the model'],
+  ['3', 'surface', 'surface', 'the response over two factors'],
+  ['4', 'residuals', 'residuals', 'pictures of every check'],
+  ['5', 'window', 'window', 'set points, how sure, how far they may wander'],
+  ['6', 'next', 'next', 'what to run next'],
 ];
 
 const steps = {
@@ -46,6 +46,7 @@ const own: Readonly<Partial<Record<ScreenName, Readonly<Record<string, AnalyseIn
     y: { kind: 'axis', axis: 'y' },
     p: { kind: 'pin' },
     '+': { kind: 'pinned', by: 1 },
+    // On many keyboards plus is shift and this key.
     '=': { kind: 'pinned', by: 1 },
     '-': { kind: 'pinned', by: -1 },
     c: { kind: 'centre' },
@@ -66,36 +67,46 @@ export function analyseIntent(screen: AnalyseScreen, key: Pressed): AnalyseInten
   return own[screen.at]?.[input] ?? everywhere[input] ?? null;
 }
 
-/** Keys of a screen with what they do, for its foot and its help. */
-export function keysOf({ at }: AnalyseScreen): readonly (readonly [string, string])[] {
-  const mine: Readonly<Record<ScreenName, readonly (readonly [string, string])[]>> = {
-    matters: [['up/down', 'scroll']],
-    model: [
-      ['up/down', 'pick a term'],
-      ['space', 'in or out'],
-      ['b', 'best by AICc'],
-      ['a', 'all terms'],
-      ['u', 'as it was'],
-      ['enter', 'record this model'],
-    ],
-    surface: [
-      ['arrows', 'move'],
-      ['x y', 'other factor on an axis'],
-      ['p', 'pick a pinned factor'],
-      ['+ -', 'move it'],
-      ['c', 'centre'],
-    ],
-    residuals: [['left/right', 'another check']],
-    window: [
-      ['up/down', 'scroll'],
-      ['enter', 'record as the proposed recipe'],
-    ],
-    next: [['up/down', 'scroll']],
-  };
-  return [
-    ...mine[at],
-    ['tab', 'next response'],
-    ['?', 'keys'],
-    ['q', 'leave'],
-  ];
-}
+type KeyWords = readonly (readonly [key: string, brief: string, says: string])[];
+
+const ownKeys: Readonly<Record<ScreenName, KeyWords>> = {
+  matters: [['up/down', 'scroll', 'scroll; shift goes five lines']],
+  model: [
+    ['up/down', '', 'pick a term'],
+    ['space', 'in/out', 'take the term in or leave it out'],
+    ['b', 'best', 'the best model by AICc'],
+    ['a', 'all', 'every term'],
+    ['u', 'undo', 'the model as it was'],
+    ['enter', 'record', 'record this model in the study'],
+  ],
+  surface: [
+    ['arrows', 'move', 'move the cross; shift goes five steps'],
+    ['x', 'x axis', 'another factor across'],
+    ['y', 'y axis', 'another factor up'],
+    ['p', 'pin', 'pick a pinned factor'],
+    ['+ -', 'move it', 'move the pinned factor'],
+    ['c', '', 'everything to the centre'],
+  ],
+  residuals: [['left/right', 'another check', 'another check']],
+  window: [
+    ['up/down', '', 'scroll'],
+    ['enter', 'record', 'record these set points as the proposed recipe'],
+  ],
+  next: [['up/down', 'scroll', 'scroll']],
+};
+
+const sharedKeys: KeyWords = [
+  ['tab', 'response', 'next response; shift-tab the one before'],
+  ['?', 'keys', 'these keys'],
+  ['q', 'leave', 'leave; nothing is lost that was recorded'],
+];
+
+/** Keys of a screen in a word each, for its foot. */
+export const footKeys = ({ at }: AnalyseScreen): (readonly [string, string])[] =>
+  [...ownKeys[at], ...sharedKeys].flatMap(([key, brief]) =>
+    brief === '' ? [] : [[key, brief] as const],
+  );
+
+/** Every key of a screen with what it does. */
+export const helpKeys = ({ at }: AnalyseScreen): (readonly [string, string])[] =>
+  [...ownKeys[at], ...sharedKeys].map(([key, , says]) => [key, says] as const);

@@ -1,4 +1,5 @@
 import type {
+  CellInfluence,
   FitResult,
   Model,
   NextStep,
@@ -63,7 +64,9 @@ export interface OfferedTerm {
 }
 
 /** What takes long to know: asked for by its screen, worked out after the screen is drawn. */
-export type Worked<T> = { readonly kind: 'working' } | { readonly kind: 'known'; readonly value: T };
+export type Worked<T> =
+  | { readonly kind: 'working' }
+  | { readonly kind: 'known'; readonly value: T };
 
 /** What is true of the study and its fit at this moment. */
 export interface AnalyseFacts {
@@ -82,12 +85,20 @@ export interface AnalyseFacts {
   readonly best: Model | null;
   readonly window: Worked<Recommendation>;
   readonly next: Worked<readonly NextStep[]>;
+  readonly influences: Worked<readonly CellInfluence[]>;
+  /** How far the screen shown can be scrolled. */
+  readonly mostScroll: number;
 }
 
 export type AnalyseIntent =
   | { readonly kind: 'go to'; readonly at: ScreenName }
   | { readonly kind: 'response'; readonly by: 1 | -1 }
-  | { readonly kind: 'move'; readonly dx: -1 | 0 | 1; readonly dy: -1 | 0 | 1; readonly isFar: boolean }
+  | {
+      readonly kind: 'move';
+      readonly dx: -1 | 0 | 1;
+      readonly dy: -1 | 0 | 1;
+      readonly isFar: boolean;
+    }
   | { readonly kind: 'axis'; readonly axis: 'x' | 'y' }
   | { readonly kind: 'pin' }
   | { readonly kind: 'pinned'; readonly by: 1 | -1 }

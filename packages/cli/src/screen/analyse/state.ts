@@ -84,11 +84,19 @@ function moved(
     case 'surface': {
       const view = surfaceView(screen, facts);
       // Up on the screen is more of the factor that stands upright.
-      const place = shifted(shifted(view.place, view.x, dx * times, facts), view.y, -dy * times, facts);
+      const place = shifted(
+        shifted(view.place, view.x, dx * times, facts),
+        view.y,
+        -dy * times,
+        facts,
+      );
       return { ...screen, surface: { ...view, place } };
     }
     default:
-      return { ...screen, scroll: Math.max(0, screen.scroll + dy * times) };
+      return {
+        ...screen,
+        scroll: Math.max(0, Math.min(facts.mostScroll, screen.scroll + dy * times)),
+      };
   }
 }
 
@@ -170,9 +178,13 @@ function toggled(screen: AnalyseScreen, facts: AnalyseFacts): AnalyseStep {
   const besides = term.powers
     .flatMap((powers) => Object.keys(powers))
     .filter((own) => factors.every((factor) => factor.name !== own));
-  const edit = term.isIn ? { drop: [term.name] } : { add: [term.name] };
+  // Keys may come faster than fits: what was tried last counts, not what is fitted.
+  const now = modelTerms(screen.tried[name] ?? facts.models[name]!, factors);
+  const keys = new Set(now.map(termKey));
+  const isIn = term.powers.every((powers) => keys.has(termKey(powers)));
+  const edit = isIn ? { drop: [term.name] } : { add: [term.name] };
   try {
-    const edited = editedModel(modelTerms(facts.models[name]!, factors), edit, factors, besides);
+    const edited = editedModel(now, edit, factors, besides);
     const model: Model = { terms: [...edited.terms] };
     return stay(tried(screen, name, model), edited.says.join(' ') || null);
   } catch (error) {
@@ -217,7 +229,10 @@ function recorded(screen: AnalyseScreen, facts: AnalyseFacts): AnalyseStep {
     return stay(screen, `The model of ${name} is the one in use; nothing to record.`);
   const { [name]: _, ...others } = screen.tried;
   const deeds: AnalyseDeed[] = [{ kind: 'choose model', response: name, model }];
-  return { screen: { ...screen, tried: others, notice: `Recorded as the model of ${name}.` }, deeds };
+  return {
+    screen: { ...screen, tried: others, notice: `Recorded as the model of ${name}.` },
+    deeds,
+  };
 }
 
 function recipeRecorded(screen: AnalyseScreen, { window }: AnalyseFacts): AnalyseStep {

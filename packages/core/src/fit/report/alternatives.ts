@@ -60,7 +60,8 @@ function agreement(
   }
   const idle =
     inNone.length === 0 || inNone.length > offered / 2 ? '' : `; none keeps ${listed(inNone)}`;
-  return `${models.length} models within ${within} of the best${found}; all keep ${kept}${idle}.`;
+  const agreed = inAll.length === 0 ? 'they agree on no term' : `all keep ${kept}`;
+  return `${models.length} models within ${within} of the best${found}; ${agreed}${idle}.`;
 }
 
 function listed(names: readonly string[]): string {

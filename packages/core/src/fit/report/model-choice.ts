@@ -64,7 +64,8 @@ export function modelChoice(input: ModelChoiceInput): ModelChoice {
   if ('refused' in prepared)
     return { kind: 'not-chosen', says: prepared.refused.cannotSay.map((c) => c.says).join(' ') };
   const { model, y } = prepared;
-  if (y.length < 4)
+  const kept = 1 + model.columns.filter((column) => column.isAside).length;
+  if (y.length < kept + 3)
     return { kind: 'not-chosen', says: `${y.length} runs are too few to choose a model by.` };
   const freed = choiceRows(prepared);
   const selection = selectModel({

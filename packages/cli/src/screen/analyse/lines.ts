@@ -1,0 +1,191 @@
+import { type ResponseFit, scaleName } from '@strandwise/core';
+import { type Line, line, span } from '../../terminal/line.ts';
+import type { Theme } from '../../theme.ts';
+import { checkLines } from '../../wording/check-lines.ts';
+import { cannotSayLines, mattersLines } from '../../wording/fit-text.ts';
+import { lenthLines, twoStageLines } from '../../wording/screening-lines.ts';
+import { sensitivityLines } from '../../wording/sensitivity-lines.ts';
+import { told } from '../../wording/told.ts';
+import { windowLines } from '../../wording/window-lines.ts';
+import { framed, keyLines, type ScreenSize } from '../frame.ts';
+import { footKeys, helpKeys, screenKeys } from './keys.ts';
+import { modelLines } from './model-lines.ts';
+import { residualLines } from './residual-lines.ts';
+import type { AnalyseFacts, AnalyseScreen } from './screen.ts';
+import { surfaceLines } from './surface-lines.ts';
+
+/** The analyst's screen as lines, exactly as many as fit. */
+export function analyseLines(
+  screen: AnalyseScreen,
+  facts: AnalyseFacts,
+  size: ScreenSize,
+  theme: Theme,
+): Line[] {
+  const foot = footLines(screen, size.columns);
+  const room = bodyRoom(screen, size);
+  const body = bodyLines(screen, facts, { columns: size.columns, rows: room }, theme);
+  const first = Math.min(screen.scroll, Math.max(0, body.length - room));
+  const parts = { head: headLine(screen, facts, size.columns), notice: screen.notice, foot };
+  return framed({ ...parts, body: body.slice(first) }, size, theme);
+}
+
+/** How far the screen can be scrolled before its end stands at the bottom. */
+export function scrollRoom(
+  screen: AnalyseScreen,
+  facts: AnalyseFacts,
+  size: ScreenSize,
+  theme: Theme,
+): number {
+  const room = bodyRoom(screen, size);
+  const body = bodyLines(screen, facts, { columns: size.columns, rows: room }, theme);
+  return Math.max(0, body.length - room);
+}
+
+function bodyRoom(screen: AnalyseScreen, size: ScreenSize): number {
+  const told = screen.notice ? Math.ceil(screen.notice.length / Math.max(8, size.columns - 6)) : 0;
+  return Math.max(4, size.rows - 3 - footLines(screen, size.columns).length - told);
+}
+
+function headLine(
+  { response }: AnalyseScreen,
+  { result, study }: AnalyseFacts,
+  columns: number,
+): Line {
+  const fit = result.responses[response]!;
+  const place =
+    result.responses.length > 1 ? ` (${response + 1} of ${result.responses.length})` : '';
+  const name = ` fit · ${scaleName(fit)}${place}`;
+  const words = [name, cellWords(fit), plotWords(fit, study)].filter((text) => text !== '');
+  const whole = words.join(' · ');
+  return line([...whole].length <= columns ? whole : words.slice(0, 2).join(' · '), 'strong');
+}
+
+function cellWords({ cells }: ResponseFit): string {
+  const failed = cells.failed.length > 0 ? `, ${cells.failed.length} failed` : '';
+  return `${cells.used} cells${failed}`;
+}
+
+/** "10 zone settings, so level, tilt rest on 4 df". */
+function plotWords({ strata }: ResponseFit, { cells }: AnalyseFacts['study']): string {
+  if (strata.length === 0) return '';
+  const plots = new Set(cells.map(({ run }) => run.wholePlot)).size;
+  const df = /(\d+) df/.exec(strata[0]!)?.[1];
+  return df === undefined ? '' : `${plots} zone settings, so zones rest on ${df} df`;
+}
+
+function bodyLines(
+  screen: AnalyseScreen,
+  facts: AnalyseFacts,
+  size: ScreenSize,
+  theme: Theme,
+): Line[] {
+  if (screen.hasKeys) return helpLines(screen);
+  const { columns } = size;
+  const fit = facts.result.responses[screen.response]!;
+  switch (screen.at) {
+    case 'matters':
+      return mattersScreen(fit, facts, columns, theme);
+    case 'model':
+      return modelLines(screen, facts, size, theme);
+    case 'surface':
+      return surfaceLines(screen, facts, size, theme);
+    case 'residuals':
+      return residualLines(screen, facts, size, theme);
+    case 'window':
+      return facts.window.kind === 'working'
+        ? [line(), line('   Working the window out …', 'quiet')]
+        : [
+            line(),
+            ...windowLines(facts.window.value, facts.study, columns, theme),
+            ...firstNext(facts, columns),
+          ];
+    case 'next':
+      return nextScreen(facts, columns);
+  }
+}
+
+function mattersScreen(
+  fit: ResponseFit,
+  facts: AnalyseFacts,
+  columns: number,
+  theme: Theme,
+): Line[] {
+  const { factors, responses } = facts.study.opened;
+  const { surfaces } = facts.predictor;
+  const parts = [
+    mattersLines(fit, factors, theme, { surfaces, responses, columns }),
+    influenceLines(facts, columns),
+    lenthLines(fit, columns, theme),
+    twoStageLines(fit, columns),
+    checkLines(fit, columns),
+    sensitivityLines(fit, columns),
+    cannotSayLines(fit, columns),
+    fit.remarks.flatMap((says) => told(says, columns, { role: 'quiet' })),
+  ].filter((part) => part.length > 0);
+  return parts.flatMap((part, i) => (i === 0 ? part : [line(), ...part]));
+}
+
+/** The cell that the recommendation hangs on most. */
+function influenceLines({ influences }: AnalyseFacts, columns: number): Line[] {
+  if (influences.kind === 'working') return [];
+  const top = influences.value[0];
+  return top ? told(top.says, columns) : [];
+}
+
+function firstNext({ next }: AnalyseFacts, columns: number): Line[] {
+  const first = next.kind === 'known' ? next.value[0] : undefined;
+  return first ? [line(), ...told(`next   ${first.says}`, columns, { role: 'strong' })] : [];
+}
+
+/** What to do next, best first. */
+function nextScreen({ next, window, influences }: AnalyseFacts, columns: number): Line[] {
+  if (next.kind === 'working' || window.kind === 'working')
+    return [line(), line('   Working out what to run next …', 'quiet')];
+  const said =
+    next.value.length === 0
+      ? told('Without a recommendation there is nothing to weigh next runs by.', columns)
+      : next.value.flatMap((step, i) => [
+          ...told(step.says, columns, { mark: `${i + 1}`, role: i === 0 ? 'strong' : 'plain' }),
+          line(),
+        ]);
+  const cells = influences.kind === 'known' ? influences.value.slice(0, 3) : [];
+  return [
+    line(),
+    ...said,
+    ...(cells.length > 0 ? [line('   what single cells do to the recommendation', 'quiet')] : []),
+    ...cells.flatMap(({ says }) => told(says, columns, { indent: 5 })),
+  ];
+}
+
+function helpLines(screen: AnalyseScreen): Line[] {
+  const width = 12;
+  const row = ([key, says]: readonly [string, string]): Line => [
+    span(`   ${key.padEnd(width)}`, 'strong'),
+    span(says),
+  ];
+  return [
+    line(),
+    ...screenKeys.map(([digit, , , says]) => row([digit, says])),
+    line(),
+    ...helpKeys(screen).map(row),
+  ];
+}
+
+/** Screens by their digits, the one shown in brackets; then its own keys. */
+function footLines(screen: AnalyseScreen, columns: number): Line[] {
+  const places = screenKeys.map(([digit, name, brief]) =>
+    name === screen.at ? `[${digit} ${brief}]` : ` ${digit} ${brief} `,
+  );
+  return [...packed(places, columns), ...keyLines(footKeys(screen), columns)];
+}
+
+/** Pieces side by side, as many to a line as fit. */
+function packed(pieces: readonly string[], columns: number): Line[] {
+  const rows: string[] = [''];
+  for (const piece of pieces) {
+    const last = rows.at(-1)!;
+    if (last !== '' && [...last, ...piece].length > columns) rows.push(piece);
+    else rows[rows.length - 1] = last + piece;
+  }
+  return rows.map((text) => line(text));
+}
