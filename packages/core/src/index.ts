@@ -148,6 +148,7 @@ export * from './plan/assess.ts';
 export { assessedModel } from './plan/assessed-model.ts';
 export * from './plan/candidate.ts';
 export * from './plan/comparison.ts';
+export { ComparisonRow, type NamedPlan } from './plan/comparison-row.ts';
 export * from './plan/confirmation-plan.ts';
 export * from './plan/extension/addition.ts';
 export { type SteepestDirection, steepestDirection } from './plan/extension/direction.ts';

@@ -18,6 +18,7 @@ export const commands: Readonly<Record<string, () => Promise<Command>>> = {
   release: async () => (await import('./release.ts')).releaseCommand,
   certify: async () => (await import('./certify.ts')).certifyCommand,
   'compare-spools': async () => (await import('./compare-spools.ts')).compareSpoolsCommand,
+  transfer: async () => (await import('./transfer.ts')).transferCommand,
   shutdown: async () => (await import('./shutdown.ts')).shutdownCommand,
   show: async () => (await import('./show.ts')).showCommand,
   verify: async () => (await import('./verify.ts')).verifyCommand,
