@@ -112,6 +112,8 @@ export type { SplitPlotPrior } from './fit/split-plot-posterior.ts';
 export * from './fit/split-plot-prediction.ts';
 export * from './fit/split-plot-result.ts';
 export * from './fit/term-test.ts';
+// library
+export * from './library/library.ts';
 // linear
 export * from './linear/cholesky.ts';
 export * from './linear/dense.ts';

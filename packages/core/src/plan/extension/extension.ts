@@ -11,7 +11,8 @@ import { planProperties } from '../assess.ts';
 import type { PlanProperties } from '../plan-properties.ts';
 import { type StatedChange, usualChange } from '../stated-change.ts';
 import { Addition, type AdditionInput } from './addition.ts';
-import { type Change, changeFor } from './change.ts';
+import { changeFor } from './change.ts';
+import type { Change } from './ground.ts';
 import { adopted, planOfRuns, standingCells, standingRequest } from './standing-plan.ts';
 
 /** A plan changed half-way: what to record, and what it changes. */
