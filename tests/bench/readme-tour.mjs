@@ -11,7 +11,11 @@ const folder = mkdtempSync(join(tmpdir(), 'strandwise-tour-'));
 const env = { ...process.env, NO_COLOR: '1', STRANDWISE_WHO: 'Robin', LANG: 'C.UTF-8', TZ: 'UTC' };
 
 function run(...args) {
-  const ran = spawnSync(process.execPath, [command, ...args], { cwd: folder, env, encoding: 'utf8' });
+  const ran = spawnSync(process.execPath, [command, ...args], {
+    cwd: folder,
+    env,
+    encoding: 'utf8',
+  });
   if (ran.status === null || ran.status > 1) throw new Error(`${args.join(' ')}: ${ran.stderr}`);
   return tidy(ran.stdout);
 }
@@ -29,7 +33,19 @@ const tmux = (...args) => execFileSync('tmux', ['-L', socket, ...args], { encodi
 
 /** Frames of a screen: each step is keys to send and a text to wait for. */
 async function frames(args, steps) {
-  tmux('new-session', '-d', '-x', '80', '-y', '24', '-c', folder, process.execPath, command, ...args);
+  tmux(
+    'new-session',
+    '-d',
+    '-x',
+    '80',
+    '-y',
+    '24',
+    '-c',
+    folder,
+    process.execPath,
+    command,
+    ...args,
+  );
   const shown = [];
   for (const { keys = [], until } of steps) {
     for (const key of keys) {

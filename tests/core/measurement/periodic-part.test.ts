@@ -43,7 +43,9 @@ describe('periodicParts', () => {
     expect(chances).toEqual([...chances].sort((a, b) => a - b));
     expect(parts[0]!.amplitude).toBeGreaterThan(14);
     expect(parts[0]!.amplitude).toBeLessThan(16);
-    expect(says).toMatchInlineSnapshot(`"A wave of 12 s comes once a screw turn: feeding or melting surges. Look at the hopper and the feed zone; the puller loop cannot take it out. A wave of 25 s comes once a spool turn: the spooler tugs at the strand. Look at its tension and guide. A wave of 3 min is about four times the 47 s from die to gauge: the puller loop hunts. Lower its gain, or move the gauge nearer to the die."`);
+    expect(says).toMatchInlineSnapshot(
+      `"A wave of 12 s comes once a screw turn: feeding or melting surges. Look at the hopper and the feed zone; the puller loop cannot take it out. A wave of 25 s comes once a spool turn: the spooler tugs at the strand. Look at its tension and guide. A wave of 3 min is about four times the 47 s from die to gauge: the puller loop hunts. Lower its gain, or move the gauge nearer to the die."`,
+    );
   });
 
   it('is not misled by a straight drift', () => {

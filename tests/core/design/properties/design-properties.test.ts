@@ -355,7 +355,9 @@ describe('designProperties', () => {
   it('says which terms runs mix up, and still tells the others', () => {
     const design = { family: 'test', factors: square, runs: grid(square, [-1, 1]), notes: [] };
     const { cannotTell, terms, efficiencies: e } = designProperties(design, { model: 'quadratic' });
-    expect(cannotTell[0]!.words).toMatchInlineSnapshot(`"These runs cannot tell: a² cannot be told from intercept; b² cannot be told from intercept."`);
+    expect(cannotTell[0]!.words).toMatchInlineSnapshot(
+      `"These runs cannot tell: a² cannot be told from intercept; b² cannot be told from intercept."`,
+    );
     const told = terms.filter(({ standardError }) => standardError !== null);
     expect(told.map(({ name }) => name)).toEqual(['a', 'b', 'a × b']);
     expect(e.d).toBeNull();
