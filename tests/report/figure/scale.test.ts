@@ -28,6 +28,14 @@ describe('niceTicks', () => {
     ]);
   });
 
+  it('gives one tick where the ends differ by rounding alone', () => {
+    const low = 6.4;
+    expect(niceTicks(low, low + 9e-16, 7)).toHaveLength(1);
+    const scale = roomyScale({ low, high: low + 9e-16, from: 0, to: 100 });
+    expect(scale.ticks.length).toBeLessThan(12);
+    expect(scale.high - scale.low).toBeGreaterThan(0.1);
+  });
+
   it('law: ticks rise evenly inside the range, any range', () => {
     fc.assert(
       fc.property(

@@ -28,7 +28,7 @@ export function chanceMaps(study: PagedStudy, planeOf: (pair: Pair) => Plane): C
         note: 'Deeper is more likely. The chance holds the doubt of the fits and the scatter from set-up to set-up.',
         figure: {
           kind: 'conformance-map',
-          title: `Chance of conforming over ${on.x.name} and ${on.y.name}`,
+          title: `Chance of conforming over ${on.x.factor.name} and ${on.y.factor.name}`,
           description: `Chance that a new set-up conforms, the other factors held at the recommended settings. The caption says where it is ${asked} or more.`,
           field: { columns: steps, rows: steps, values: [...values] },
           ...planeMarks(study, on),
@@ -42,7 +42,7 @@ export function chanceMaps(study: PagedStudy, planeOf: (pair: Pair) => Plane): C
 function chanceCaption(values: readonly number[], { x, y, room }: Plane, asked: number): string {
   const allowed = values.filter((_, k) => room[k]! >= 0);
   const kept = allowed.filter((value) => value >= asked).length;
-  const over = `${x.name} and ${y.name}`;
+  const over = `${x.factor.name} and ${y.factor.name}`;
   if (allowed.length === 0) return `No setting of ${over} is allowed here`;
   if (kept === 0)
     return `Nowhere over ${over} does the chance of conforming reach ${asked}; it is ${Math.max(...allowed).toFixed(2)} at best`;

@@ -1,7 +1,6 @@
-import type { NumericFactor } from '@strandwise/core';
 import { significantFigures, withUnit } from '@strandwise/report';
 import type { PagedResponse } from './paged-study.ts';
-import type { Plane } from './plane.ts';
+import type { DrawnFactor, Plane } from './plane.ts';
 import { capital } from './sentence.ts';
 import { settingText } from './setting.ts';
 
@@ -28,7 +27,7 @@ export function mapCaption(
     if (room[k]! < 0) continue;
     if (best < 0 || cost(values[k]!) < cost(values[best]!)) best = k;
   }
-  if (best < 0) return `No setting of ${x.name} and ${y.name} is allowed here`;
+  if (best < 0) return `No setting of ${x.factor.name} and ${y.factor.name} is allowed here`;
   const places = [place(best % steps, steps, x), place(Math.floor(best / steps), steps, y)];
   const head =
     aim === 'target'
@@ -44,9 +43,8 @@ export function mapCaption(
   return `${head}, ${value}: near ${where(inside)}, at the end of what was run in ${ends[0]!.factor}, ${ends[0]!.setting}`;
 }
 
-function place(step: number, steps: number, factor: NumericFactor) {
-  const value = factor.low + ((factor.high - factor.low) * step) / (steps - 1);
-  const setting = settingText(value, factor);
+function place(step: number, steps: number, { factor, low, high }: DrawnFactor) {
+  const setting = settingText(low + ((high - low) * step) / (steps - 1), factor);
   return {
     factor: factor.name,
     setting,

@@ -1,4 +1,4 @@
-import type { StudyState } from '@strandwise/core';
+import type { ResponseFit, StudyState } from '@strandwise/core';
 import type { ModelCheck } from '@strandwise/report';
 import type { CheckedRun } from './checked-run.ts';
 import { influenceCheck } from './influence-check.ts';
@@ -15,7 +15,7 @@ const fewestRuns = 5;
  */
 export function modelChecks(response: PagedResponse, state: StudyState): ModelCheck[] {
   const runs = checkedRuns(response, state);
-  if (runs.length < fewestRuns || runs.every(({ residual }) => Math.abs(residual) < 1e-9))
+  if (runs.length < fewestRuns || isExact(response.fit))
     return [
       {
         sentence: `Too few residuals, or too small ones, to show whether the model stands (${runs.length}).`,
@@ -30,6 +30,12 @@ export function modelChecks(response: PagedResponse, state: StudyState): ModelCh
   ].filter((check) => check !== null);
   return response.decides ? checks : checks.map(({ sentence }) => ({ sentence }));
 }
+
+/** True when the residuals are no more than the rounding of the fit. */
+const isExact = ({ runs }: ResponseFit): boolean => {
+  const size = Math.max(...runs.map(({ observed }) => Math.abs(observed)));
+  return runs.every(({ residual }) => Math.abs(residual) <= 1e-10 * size);
+};
 
 function checkedRuns({ fit }: PagedResponse, state: StudyState): CheckedRun[] {
   const n = fit.runs.length;

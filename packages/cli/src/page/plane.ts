@@ -1,4 +1,5 @@
 import {
+  codedValue,
   isNumeric,
   type NumericFactor,
   type Point,
@@ -7,6 +8,7 @@ import {
   type StudyState,
   settingsOf,
 } from '@strandwise/core';
+import { attempts } from './attempt.ts';
 import type { PagedStudy } from './paged-study.ts';
 
 /** Grid lines either way. */
@@ -15,10 +17,17 @@ export const steps = 33;
 /** Positions of two numeric factors. */
 export type Pair = readonly [x: number, y: number];
 
+/** A factor with the stretch of it that is drawn: its range, and any run beyond that rounding made. */
+export interface DrawnFactor {
+  readonly factor: NumericFactor;
+  readonly low: number;
+  readonly high: number;
+}
+
 /** A plane through the recipe, with everything that is drawn on it and does not depend on a response. */
 export interface Plane {
-  readonly x: NumericFactor;
-  readonly y: NumericFactor;
+  readonly x: DrawnFactor;
+  readonly y: DrawnFactor;
   /** Coded settings of the grid points, row-major, lowest y first. */
   readonly grid: readonly Float64Array[];
   /** How far inside the limits of line and grade each grid point is; negative is not allowed. */
@@ -87,15 +96,17 @@ export function orderedPairs(pairs: readonly Pair[], span: (pair: Pair) => numbe
 }
 
 /** The plane of a pair. */
-export function plane({ state, recipe, predictor, chance }: PagedStudy, [i, j]: Pair): Plane {
+export function plane(study: PagedStudy, [i, j]: Pair): Plane {
+  const { state, predictor, chance } = study;
   const { factors } = state.opened;
-  const [x, y] = [factors[i]!, factors[j]!];
-  if (!isNumeric(x) || !isNumeric(y)) throw new TypeError('a plane needs two numeric factors');
-  const centre = pinned({ state, recipe });
+  const [x, y] = [drawn(state, i), drawn(state, j)];
+  const centre = pinned(study);
+  const along = ({ factor, low, high }: DrawnFactor, step: number): number =>
+    codedValue(low + ((high - low) * step) / (steps - 1), factor);
   const grid = Array.from({ length: steps * steps }, (_, k) => {
     const at = centre.slice();
-    at[i] = (2 * (k % steps)) / (steps - 1) - 1;
-    at[j] = (2 * Math.floor(k / steps)) / (steps - 1) - 1;
+    at[i] = along(x, k % steps);
+    at[j] = along(y, Math.floor(k / steps));
     return at;
   });
   return {
@@ -105,6 +116,13 @@ export function plane({ state, recipe, predictor, chance }: PagedStudy, [i, j]: 
     room: grid.map((at) => roomAt(pointFromSettings(at, factors), predictor.constraints)),
     chance: chance && grid.map((at) => chance(at)),
   };
+}
+
+function drawn(state: StudyState, i: number): DrawnFactor {
+  const factor = state.opened.factors[i]!;
+  if (!isNumeric(factor)) throw new TypeError('a plane needs two numeric factors');
+  const run = attempts(state).map(({ natural }) => Number(natural[factor.name]));
+  return { factor, low: Math.min(factor.low, ...run), high: Math.max(factor.high, ...run) };
 }
 
 function roomAt(coded: Point, constraints: PagedStudy['predictor']['constraints']): number {

@@ -47,7 +47,7 @@ function contourOf(study: PagedStudy, response: PagedResponse, on: Plane): Capti
     note: `The fitted ${response.name}, deeper is more. Runs stand where they were in these two factors; their other settings differ.`,
     figure: {
       kind: 'contour',
-      title: `${response.name} over ${x.name} and ${y.name}`,
+      title: `${response.name} over ${x.factor.name} and ${y.factor.name}`,
       description: `Fitted ${response.name} with the other factors held at the ${study.recipe ? 'recommended settings' : 'centre'}, runs drawn in. The caption names the best place.`,
       value: axisOf(response.name, response.unit),
       field: { columns: steps, rows: steps, values },

@@ -73,6 +73,7 @@ export function niceStep(rough: number): number {
 
 /** Round values inside [low, high], about `count` of them, labelled with the digits their step needs. */
 export function niceTicks(low: number, high: number, count: number): Tick[] {
+  if (!isRange(low, high)) return [{ value: low, label: significantFigures(low, 3) }];
   const step = niceStep((high - low) / Math.max(1, count));
   const decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
   const ticks: Tick[] = [];
@@ -111,8 +112,12 @@ export function extent(values: Iterable<number>): readonly [number, number] {
   return low <= high ? [low, high] : [0, 1];
 }
 
+/** Ends that differ by more than the rounding of their arithmetic: no step is finer than that. */
+const isRange = (low: number, high: number): boolean =>
+  high - low > 1e-12 * Math.max(Math.abs(low), Math.abs(high));
+
 function widened(low: number, high: number): readonly [number, number] {
-  if (high > low) return [low, high];
+  if (isRange(low, high)) return [low, high];
   const half = Math.abs(low) > 0 ? Math.abs(low) * 0.05 : 0.5;
   return [low - half, low + half];
 }

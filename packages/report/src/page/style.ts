@@ -101,6 +101,10 @@ const print = `
   .plate svg { min-width: 0; width: 134mm; }
   figure { margin: 1rem 0 1.4rem; }
   table { font-size: .82rem; }
+  .wide table { font-size: 7.4pt; }
+  .widest table { font-size: 6pt; }
+  .wide th, .wide td { padding: .22rem .2rem; }
+  .wide td.words:last-child { min-width: 0; }
   p, li { orphans: 3; widows: 3; }
   a { color: inherit; text-decoration: none; }
 }

@@ -46,7 +46,8 @@ export function tableHtml({ caption, columns, rows }: Table): Markup {
   });
   // Few columns are not pulled apart; few rows are not split between printed pages.
   const tableClass = `${columns.length <= 4 ? 'narrow ' : ''}${rows.length <= 12 ? 'short' : 'long'}`;
-  const width = columns.length > 9 ? 'scroll wide' : 'scroll';
+  const n = columns.length;
+  const width = n > 14 ? 'scroll wide widest' : n > 9 ? 'scroll wide' : 'scroll';
   return html`<div class="${width}" tabindex="0" role="group" aria-label="${caption}">
 <table class="${tableClass}"><caption>${caption}</caption>
 <thead><tr>${heads}</tr></thead>
