@@ -6,11 +6,23 @@ export interface KeyPress {
   readonly key: Key;
 }
 
+const arrowKeys: Readonly<Record<string, Partial<Key>>> = {
+  A: { upArrow: true },
+  B: { downArrow: true },
+  C: { rightArrow: true },
+  D: { leftArrow: true },
+};
+
 /**
  * Keys one by one, in the order they were pressed. A chunk that holds a line end among other
- * letters is taken apart, so that pasted or fast typing means the same as slow typing.
+ * letters, or several arrows, is taken apart, so that pasted or fast typing means the same as slow
+ * typing.
  */
 export function keyPresses(input: string, key: Key): KeyPress[] {
+  // An arrow comes as escape, bracket, letter; the first escape is gone already.
+  const pieces = input.split('\u001B').filter((piece) => piece !== '');
+  if (pieces.length > 0 && pieces.every((piece) => /^\[[ABCD]$/.test(piece)))
+    return pieces.map((piece) => ({ input: '', key: { ...key, ...arrowKeys[piece[1]!] } }));
   if (input.length < 2 || !/[\r\n\u007F\b]/.test(input)) return [{ input, key }];
   const plain: Key = { ...key, return: false, backspace: false, delete: false };
   return [...input.replaceAll('\r\n', '\r')].map((letter) => {

@@ -7,6 +7,7 @@ import {
   responseSurface,
   scaleName,
 } from '@strandwise/core';
+import { inLetters } from '../terminal/ascii.ts';
 import { type Line, line, painted } from '../terminal/line.ts';
 import type { Theme } from '../theme.ts';
 import { checkLines } from './check-lines.ts';
@@ -32,7 +33,7 @@ export function fitText(
   words: FitWords = {},
 ): string {
   return result.responses
-    .map((fit) => painted(responseLines(fit, factors, theme, words), theme))
+    .map((fit) => painted(inLetters(responseLines(fit, factors, theme, words), theme), theme))
     .join('\n\n');
 }
 
@@ -61,13 +62,10 @@ function responseLines(
   ];
 }
 
-/** "ln SD of diameter · restricted maximum likelihood · 28 of 30 cells, 2 without a value (rows 4, 9)". */
+/** "ln SD of diameter · restricted maximum likelihood · 28 of 30 cells, 2 without a value". */
 export function headOf(fit: ResponseFit): string {
   const { cells, method } = fit;
-  const failed =
-    cells.failed.length > 0
-      ? `, ${cells.failed.length} without a value (rows ${cells.failed.join(', ')})`
-      : '';
+  const failed = cells.failed.length > 0 ? `, ${cells.failed.length} without a value` : '';
   return `${scaleName(fit)} · ${method} · ${cells.used} of ${cells.total} cells${failed}`;
 }
 

@@ -1,4 +1,5 @@
 import type { Recommendation, StudyState } from '@strandwise/core';
+import { inLetters } from '../terminal/ascii.ts';
 import { painted } from '../terminal/line.ts';
 import type { Theme } from '../theme.ts';
 import { windowLines } from './window-lines.ts';
@@ -9,4 +10,4 @@ export const recommendationText = (
   state: StudyState,
   theme: Theme,
   columns = 100,
-): string => painted(windowLines(recommendation, state, columns, theme), theme);
+): string => painted(inLetters(windowLines(recommendation, state, columns, theme), theme), theme);

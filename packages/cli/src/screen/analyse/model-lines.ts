@@ -21,7 +21,8 @@ export function modelLines(
     Math.min(screen.term - Math.floor(room / 2), facts.offered.length - room),
   );
   const shown = facts.offered.slice(first, first + room);
-  const width = Math.min(24, Math.max(4, ...facts.offered.map(({ name }) => [...name].length)));
+  const longest = Math.max(4, ...facts.offered.map(({ name }) => [...name].length));
+  const width = Math.min(24, longest, columns - 28);
   const isNarrow = columns < 60;
   const head = `     ${'term'.padEnd(width + 4)}${'estimate'.padStart(10)} ${isNarrow ? '' : '± error'.padStart(9)}  p`;
   const more = facts.offered.length > room ? ` (${facts.offered.length} terms)` : '';

@@ -45,8 +45,10 @@ export function surfaceLines(
     ...placeLines(surface, view, facts, columns),
     ...pinnedLines(view, facts, columns, theme),
   ];
-  const height = Math.max(5, Math.min(25, rows - below.length - 4));
   const width = Math.max(15, Math.min(71, columns - AXIS - 1));
+  const probe = bandGrid(surface, view, facts, { width: 15, height: 5 });
+  const legend = legendLines(probe, surface, facts, columns, theme).length;
+  const height = Math.max(5, Math.min(25, rows - below.length - legend - 3));
   const grid = bandGrid(surface, view, facts, { width, height });
   return [
     line(`   ${axisName(factors[view.y]!)}`, 'quiet'),

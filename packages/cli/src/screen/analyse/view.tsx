@@ -12,6 +12,7 @@ import {
 import { useApp } from 'ink';
 import { useEffect, useMemo, useRef, useState } from 'react';
 import { type Analysis, analyst } from '../../command/fit/study-analysis.ts';
+import { inLetters } from '../../terminal/ascii.ts';
 import type { Theme } from '../../theme.ts';
 import { useKeyPresses } from '../key-press.ts';
 import { LinesView } from '../lines-view.tsx';
@@ -88,7 +89,8 @@ export function AnalyseView({ journal, asked, priors, theme }: AnalyseProps) {
     if (step.screen.isLeaving) app.exit();
   });
 
-  return <LinesView lines={analyseLines(screen, facts, size, theme)} theme={theme} />;
+  const lines = analyseLines(screen, facts, size, theme);
+  return <LinesView lines={inLetters(lines, theme)} theme={theme} />;
 }
 
 /** Records what the reducer asked for; what fails is told and leaves the screen as it was. */

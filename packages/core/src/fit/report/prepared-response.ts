@@ -28,7 +28,8 @@ export function preparedResponse(
   read: ReadRuns,
   { units, known = {} }: { readonly units: Units; readonly known?: RunKnowledge },
 ): Prepared | { readonly refused: ResponseFit } {
-  const taken = responseCells(response, table, read);
+  const runName = (row: number): string => known.runNames?.[row - 1] ?? `row ${row}`;
+  const taken = responseCells(response, table, read, runName);
   if (taken.isRefused) return { refused: emptyFit(response, taken.cells, taken.cannotSay) };
   const { factors } = spec;
   const rankTolerance = codingTolerance(factors, units, RELATIVE_RANK_TOLERANCE);
@@ -58,7 +59,7 @@ export function preparedResponse(
     rankTolerance,
     order: read.order,
     hours: read.hours,
-    runName: (row) => known.runNames?.[row - 1] ?? `row ${row}`,
+    runName,
     floor: known.floors?.[response.name] ?? null,
     carried: known.priors?.[response.name],
     cells: taken.cells,

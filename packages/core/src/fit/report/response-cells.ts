@@ -20,9 +20,15 @@ export interface ResponseCells {
  * Picks the cells of one response. Blank values are failed cells: they are counted and told, never
  * replaced. A value outside the response's domain stops the fit of that response and names the row.
  *
+ * @param runName - how a run is called in words, by its row from 1
  * @throws {DomainError} `unknown_column`, `not_a_number`
  */
-export function responseCells(response: Response, table: RunTable, read: ReadRuns): ResponseCells {
+export function responseCells(
+  response: Response,
+  table: RunTable,
+  read: ReadRuns,
+  runName: (row: number) => string = (row) => `row ${row}`,
+): ResponseCells {
   const values = columnNamed(table, response.name, 'response');
   const weight = sideColumn(table, response.weight, 'weight');
   const exposure = sideColumn(table, response.exposure, 'exposure');
@@ -62,7 +68,7 @@ export function responseCells(response: Response, table: RunTable, read: ReadRun
     weights: weight ? Float64Array.from(columns.weight) : undefined,
     exposure: exposure ? Float64Array.from(columns.exposure) : undefined,
     cells: { total, used: invalid.length > 0 ? 0 : runs.length, failed, leftOut },
-    cannotSay: sentences(response, total, runs.length, failed, leftOut, invalid),
+    cannotSay: sentences(response, total, runs.length, { failed, leftOut, invalid, runName }),
     isRefused: invalid.length > 0 || runs.length === 0,
   };
 }
@@ -114,9 +120,17 @@ function sentences(
   response: Response,
   total: number,
   used: number,
-  failed: readonly number[],
-  leftOut: CellCount['leftOut'],
-  invalid: readonly { row: number; why: string }[],
+  {
+    failed,
+    leftOut,
+    invalid,
+    runName,
+  }: {
+    readonly failed: readonly number[];
+    readonly leftOut: CellCount['leftOut'];
+    readonly invalid: readonly { readonly row: number; readonly why: string }[];
+    readonly runName: (row: number) => string;
+  },
 ): CannotSay[] {
   const out: CannotSay[] = [];
   if (used === 0) {
@@ -129,14 +143,14 @@ function sentences(
   } else if (failed.length > 0) {
     out.push({
       kind: 'failed-cells',
-      says: `${failed.length} of ${total} cells gave no ${response.name} (${rowList(failed)}). The fit rests on the other ${used} and does not know why these failed.`,
+      says: `${failed.length} of ${total} cells gave no ${response.name} (${runList(failed, runName)}). The fit rests on the other ${used} and does not know why these failed.`,
       rows: [...failed],
     });
   }
   if (leftOut.length > 0) {
     out.push({
       kind: 'left-out-runs',
-      says: `${leftOut.length} of ${total} runs were left out: ${leftOut.map(({ row, why }) => `row ${row}, ${why}`).join('; ')}.`,
+      says: `${leftOut.length} of ${total} runs were left out: ${leftOut.map(({ row, why }) => `${runName(row)}, ${why}`).join('; ')}.`,
       rows: leftOut.map(({ row }) => row),
     });
   }
@@ -145,14 +159,20 @@ function sentences(
     const more = invalid.length > 1 ? ` and ${invalid.length - 1} more such rows` : '';
     out.push({
       kind: 'invalid-value',
-      says: `${response.name} was not fitted: ${first.why} (row ${first.row})${more}. Mend the entry, or leave it empty when the cell failed.`,
+      says: `${response.name} was not fitted: ${first.why} (${runName(first.row)})${more}. Mend the entry, or leave it empty when the cell failed.`,
       rows: invalid.map(({ row }) => row),
     });
   }
   return out;
 }
 
-const rowList = (rows: readonly number[]): string => {
-  const shown = rows.slice(0, 12).join(', ');
-  return `${rows.length === 1 ? 'row' : 'rows'} ${shown}${rows.length > 12 ? ', …' : ''}`;
-};
+/** "rows 3, 7", "cell 4": names of one kind share their first word. */
+function runList(rows: readonly number[], runName: (row: number) => string): string {
+  const names = rows.slice(0, 12).map(runName);
+  const [word = 'row'] = (names[0] ?? '').split(' ');
+  const isOneKind = names.every((name) => name.startsWith(`${word} `));
+  const shown = isOneKind
+    ? `${word}${rows.length === 1 ? '' : 's'} ${names.map((name) => name.slice(word.length + 1)).join(', ')}`
+    : names.join(', ');
+  return `${shown}${rows.length > 12 ? ', …' : ''}`;
+}
