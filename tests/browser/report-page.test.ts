@@ -2,7 +2,7 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import { chanceAt, Line, NumericFactor, recipeAt, settingsOf } from '@strandwise/core';
+import { chanceAt, Line, NumericFactor, type Point, recipeAt, settingsOf } from '@strandwise/core';
 import {
   fixed,
   interval,
@@ -209,7 +209,7 @@ describe('the panel of a walked study', () => {
   function expected(screwRpm: number): { rows: string[][]; chance: string } {
     const { predictor, recipe } = study;
     const { factors: all } = study.state.opened;
-    const natural = { ...recipe!.natural, screw: screwRpm };
+    const natural: Point = { ...recipe!.natural, screw: screwRpm };
     const coded = Object.fromEntries(
       factors.map(({ name, low, high }) => [
         name,

@@ -9,7 +9,6 @@ import {
   type PlanRequest,
   type StudyState,
 } from '@strandwise/core';
-import { studyPage } from '@strandwise/report';
 import { sqliteStudyStore } from '@strandwise/store';
 import {
   type DemoPart,
@@ -17,9 +16,6 @@ import {
   demonstratedJob,
 } from '../demonstration/demonstrated-job.ts';
 import { truthBeside, truthText } from '../demonstration/truth-beside.ts';
-import { writeWhole } from '../output/written-file.ts';
-import { panelScript } from '../page/panel-script.ts';
-import { studyPageInput } from '../page/study-page-input.ts';
 import { lineClock } from '../rehearsal/rehearsed-walk.ts';
 import { bar } from '../terminal/bar.ts';
 import { line, painted } from '../terminal/line.ts';
@@ -28,7 +24,7 @@ import { fitText, headOf, mattersLines } from '../wording/fit-text.ts';
 import { recommendationText } from '../wording/recommendation-text.ts';
 import type { Command, ExitCode, Given, Surroundings } from './command.ts';
 import { requestFromStudy } from './plan-request.ts';
-import { besidePath, pageBeside, studyOf } from './report.ts';
+import { pageBeside } from './report.ts';
 import { textOption, wholeOption } from './usage-error.ts';
 
 export const demoCommand: Command = {
@@ -85,12 +81,7 @@ export const demoCommand: Command = {
       around.out(heading('THE VIRTUAL LINE’S TRUE OPTIMUM', theme));
       around.out(truthText(truthBeside(journal.state(), job)));
       around.out(heading('FILES', theme));
-      const page = besidePath(path);
-      writeWhole(page, studyPage(studyPageInput(studyOf(journal), panelScript())), {
-        isReplacing: true,
-      });
-      around.out(`study  ${path}\npage   ${page}`);
-      around.out(`page   ${pageBeside(journal, path)}`);
+      around.out(`study  ${path}\npage   ${pageBeside(journal, path)}`);
     } finally {
       store.close();
     }

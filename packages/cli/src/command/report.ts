@@ -96,11 +96,11 @@ function outPath(study: string, given: Given, { cwd }: Surroundings): string | n
 }
 
 /** The page of a study stands beside it under its name. */
-export const besidePath = (study: string): string =>
+const besidePath = (study: string): string =>
   `${study.endsWith(studyEnding) ? study.slice(0, -studyEnding.length) : study}.html`;
 
 /** A journal's study, ready for its page. */
-export const studyOf = (
+const studyOf = (
   journal: Journal,
   { asked, isWhole }: { readonly asked?: number | undefined; readonly isWhole?: boolean } = {},
 ): PagedStudy =>
