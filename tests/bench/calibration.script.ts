@@ -331,6 +331,10 @@ those.
 - promise kept: share of studies whose "not below" (95 %) is not above the true chance.
 - at own best: the same at the place that the fit itself likes best, where estimates flatter.
 
+Reading it: least squares that ignores the plots promises too much as soon as plots differ; the other
+two hold their intervals. At the place a fit itself likes best the promise falls short where plots
+vary much, because estimates flatter the place they choose: fresh set-ups at the recipe settle it.
+
 ${table.join('\n')}
 `;
 }
