@@ -8,7 +8,7 @@ export default defineConfig({
     include: ['tests/**/*.test.{ts,tsx}'],
     benchmark: { include: ['tests/bench/**/*.bench.ts'] },
     testTimeout: 60_000,
-    pool: 'threads',
+    pool: 'forks',
     maxWorkers: 2,
     ...(results ? { reporters: ['default', 'json'], outputFile: { json: results } } : {}),
   },

@@ -95,6 +95,7 @@ export * from './fit/quick-look.ts';
 export type { RatioPrior } from './fit/ratio-prior.ts';
 export * from './fit/replicate.ts';
 export * from './fit/report/alternatives.ts';
+export * from './fit/report/carried-prior.ts';
 export * from './fit/report/fit-result.ts';
 export * from './fit/report/fit-table.ts';
 export * from './fit/report/model-change.ts';

@@ -1,10 +1,10 @@
 import { alternatives } from '../fit/report/alternatives.ts';
+import type { CarriedPrior } from '../fit/report/carried-prior.ts';
 import type { Alternatives, FitResult, ResponseFit } from '../fit/report/fit-result.ts';
 import { fitTable } from '../fit/report/fit-table.ts';
 import { modelChoice } from '../fit/report/model-choice.ts';
 import type { RunKnowledge } from '../fit/report/prepared-response.ts';
 import type { RunTable } from '../fit/report/run-table.ts';
-import type { CarriedPrior } from '../fit/report/sensitivity.ts';
 import type { Units } from '../fit/report/usable-run.ts';
 import { gaugeFloor } from '../measurement/gauge-floor.ts';
 import type { Response, Spec } from '../spec/spec.ts';

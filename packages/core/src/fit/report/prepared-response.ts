@@ -1,13 +1,13 @@
 import { RELATIVE_RANK_TOLERANCE } from '../../linear/qr.ts';
 import type { Response, Spec } from '../../spec/spec.ts';
 import { modelTerms } from '../../term/term.ts';
+import type { CarriedPrior } from './carried-prior.ts';
 import { emptyFit } from './empty-fit.ts';
 import type { CannotSay, ResponseFit } from './fit-result.ts';
 import { covariateRange, estimable, modelColumns } from './model-columns.ts';
 import type { Prepared } from './prepared.ts';
 import { responseCells } from './response-cells.ts';
 import type { RunTable } from './run-table.ts';
-import type { CarriedPrior } from './sensitivity.ts';
 import { codingTolerance, type ReadRuns, type Units } from './usable-run.ts';
 
 /** What is known of the runs besides the table; nothing of it is needed. */

@@ -1,9 +1,9 @@
 import type { Factor } from '../../factor/factor.ts';
 import type { Dense } from '../../linear/dense.ts';
 import type { Response, Spec } from '../../spec/spec.ts';
+import type { CarriedPrior } from './carried-prior.ts';
 import type { CannotSay, CellCount } from './fit-result.ts';
 import type { ModelColumns } from './model-columns.ts';
-import type { CarriedPrior } from './sensitivity.ts';
 import type { Units, UsableRun } from './usable-run.ts';
 
 /** One response ready to be fitted: estimable columns, values, and where the cells went. */

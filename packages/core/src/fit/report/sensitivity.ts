@@ -1,7 +1,8 @@
 import { fitBayesSplitPlot } from '../bayes-split-plot.ts';
 import { fitSplitPlot } from '../split-plot.ts';
-import type { SplitPlotPrior } from '../split-plot-posterior.ts';
+import type {} from '../split-plot-posterior.ts';
 import type { SplitPlotInput, SplitPlotResult } from '../split-plot-result.ts';
+import type { CarriedPrior } from './carried-prior.ts';
 import type { SensitivityRow, VarianceEstimator, VarianceSensitivity } from './fit-result.ts';
 import { finiteOrNull } from './prepared.ts';
 
@@ -10,13 +11,6 @@ const LEAST_PLOT_DF = 5;
 
 /** Interval widths that differ by less than this ratio tell a reader the same. */
 const SAME_WIDTH = 1.25;
-
-/** What a prior adds, and where it came from. */
-export interface CarriedPrior {
-  readonly prior: SplitPlotPrior;
-  /** The study it was carried from. */
-  readonly from: string;
-}
 
 /**
  * One response judged by every estimate of the variance between plots: restricted likelihood, the
