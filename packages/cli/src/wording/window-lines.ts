@@ -10,6 +10,7 @@ import type {
 import { type Line, line } from '../terminal/line.ts';
 import { decimalsFor, figures, withinDoubt } from '../terminal/number.ts';
 import type { Theme } from '../theme.ts';
+import { cannotJudgeWords, edgeWords, nearestMissWords } from './recipe-word.ts';
 import { told } from './told.ts';
 
 /** The recommendation: set points, what to expect, how sure, how far it may wander. */
@@ -25,11 +26,7 @@ export function windowLines(
       return told(recommendation.says, columns, { role: 'warning' });
     case 'nowhere acceptable':
       return [
-        ...told(
-          'Not with these data: no setting is acceptable in every response. The nearest miss:',
-          columns,
-          { role: 'warning' },
-        ),
+        ...told(nearestMissWords, columns, { role: 'warning' }),
         ...recommendedLines(recommendation, state, columns, theme),
       ];
     case 'found':
@@ -64,13 +61,7 @@ export function recipeLines(
     ...predictions.flatMap((prediction) => told(predictionText(prediction, state), columns)),
     ...chanceLines(recipe, columns),
     ...roomLines(recipe, columns, theme),
-    ...(onEdge.length > 0
-      ? told(
-          `${onEdge.join(', ')} at the end of the studied range: better settings may lie beyond it, untested.`,
-          columns,
-          { role: 'warning' },
-        )
-      : []),
+    ...(onEdge.length > 0 ? told(edgeWords(onEdge), columns, { role: 'warning' }) : []),
   ];
 }
 
@@ -95,7 +86,7 @@ function predictionText({ name, mean, next }: SurfacePrediction, { opened }: Stu
 function chanceLines({ chance, probability }: Recipe, columns: number): Line[] {
   if (!chance)
     return probability === null
-      ? told('The data cannot judge how likely a spool conforms.', columns, { role: 'warning' })
+      ? told(cannotJudgeWords, columns, { role: 'warning' })
       : [line(`   chance that a spool conforms: ${probability.toFixed(2)}`, 'strong')];
   const { says, confidence, parts, error } = chance;
   return [
