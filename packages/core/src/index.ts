@@ -104,7 +104,6 @@ export * from './fit/report/model-edit.ts';
 export type { RunKnowledge } from './fit/report/prepared-response.ts';
 export { scaleName } from './fit/report/reported.ts';
 export * from './fit/report/run-table.ts';
-export type { CarriedPrior } from './fit/report/sensitivity.ts';
 export * from './fit/run-diagnostics.ts';
 export * from './fit/selection.ts';
 export { fitSplitPlot } from './fit/split-plot.ts';

@@ -1,6 +1,5 @@
 import { fitBayesSplitPlot } from '../bayes-split-plot.ts';
 import { fitSplitPlot } from '../split-plot.ts';
-import type {} from '../split-plot-posterior.ts';
 import type { SplitPlotInput, SplitPlotResult } from '../split-plot-result.ts';
 import type { CarriedPrior } from './carried-prior.ts';
 import type { SensitivityRow, VarianceEstimator, VarianceSensitivity } from './fit-result.ts';
