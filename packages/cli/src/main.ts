@@ -25,6 +25,10 @@ async function run(args: readonly string[]): Promise<ExitCode> {
     around.out(__STRANDWISE_VERSION__);
     return 0;
   }
+  if (first === undefined && around.isTerminal && process.stdin.isTTY) {
+    const { workbench } = await import('./workbench/workbench.ts');
+    return workbench(around, run);
+  }
   if (first === undefined || first === 'help' || first === '--help' || first === '-h') {
     const asked = first === 'help' && rest[0] !== undefined ? commands[rest[0]] : undefined;
     around.out(asked ? commandHelp(await asked()) : overview(await everyCommand()));

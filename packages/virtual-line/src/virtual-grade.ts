@@ -135,3 +135,7 @@ export const sx85: VirtualGrade = {
 };
 
 export const virtualGrades: readonly VirtualGrade[] = [px31, fx20, hx7, sx85];
+
+/** The virtual grade behind a grade's name ("HX-7 (invented)"); PX-31 for a name it does not know. */
+export const virtualGradeNamed = (name: string): VirtualGrade =>
+  virtualGrades.find((grade) => name.toLowerCase().startsWith(grade.name.toLowerCase())) ?? px31;

@@ -25,6 +25,9 @@ export const commands: Readonly<Record<string, () => Promise<Command>>> = {
   export: async () => (await import('./exchange.ts')).exportCommand,
   import: async () => (await import('./exchange.ts')).importCommand,
   schema: async () => (await import('./schema.ts')).schemaCommand,
+  library: async () => (await import('./library.ts')).libraryCommand,
+  'virtual-line': async () => (await import('./virtual-line.ts')).virtualLineCommand,
+  completion: async () => (await import('./completion.ts')).completionCommand(everyCommand),
   demo: async () => (await import('./demo.ts')).demoCommand,
 };
 

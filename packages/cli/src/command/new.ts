@@ -1,11 +1,19 @@
 import { resolve } from 'node:path';
-import { filledGrade, openedFrom, StudyDescription } from '@strandwise/core';
+import {
+  filledGrade,
+  type LibraryKind,
+  type LibraryValue,
+  openedFrom,
+  StudyDescription,
+} from '@strandwise/core';
 import { sqliteStudyStore } from '@strandwise/store';
+import { unknownName } from '../input/file-error.ts';
 import { readDocument } from '../input/read-document.ts';
+import { withLibrary } from '../library/lab-library.ts';
 import { askedDescription } from '../screen/new/ask.tsx';
 import { themeOf, themeWish } from '../theme.ts';
 import { gradeCheckLines } from '../wording/ready-text.ts';
-import type { Command, ExitCode } from './command.ts';
+import type { Command, ExitCode, Given, Surroundings } from './command.ts';
 import { studySummary } from './show.ts';
 import { signerOf, studyEnding, whoOption } from './study-file.ts';
 import { textOption, UsageError } from './usage-error.ts';
@@ -24,6 +32,16 @@ export const newCommand: Command = {
       value: 'FILE',
       says: 'description of the study, JSON or YAML; "schema study" shows its fields',
     },
+    grade: {
+      type: 'string',
+      value: 'NAME',
+      says: 'take the grade from the library; the description may leave it out',
+    },
+    line: {
+      type: 'string',
+      value: 'NAME',
+      says: 'take the line from the library; the description may leave it out',
+    },
     ...whoOption,
   },
   async run(given, around): Promise<ExitCode> {
@@ -40,7 +58,7 @@ export const newCommand: Command = {
     const description =
       from === undefined
         ? await askedDescription(around)
-        : readDocument(resolve(around.cwd, from), StudyDescription);
+        : readDescription(resolve(around.cwd, from), given, around);
     if (description === null) {
       around.tell('Left without writing a study.');
       return 0;
@@ -60,3 +78,40 @@ export const newCommand: Command = {
     return 0;
   },
 };
+
+const withoutParts = StudyDescription.partial({ grade: true, line: true });
+
+/** The description, with grade and line from the library where they are named. */
+function readDescription(file: string, { options }: Given, around: Surroundings): StudyDescription {
+  const gradeName = textOption(options, 'grade');
+  const lineName = textOption(options, 'line');
+  if (gradeName === undefined && lineName === undefined)
+    return readDocument(file, StudyDescription);
+  const { grade, line, ...rest } = readDocument(file, withoutParts);
+  const found = {
+    grade: gradeName === undefined ? grade : fromLibrary('grade', gradeName, around),
+    line: lineName === undefined ? line : fromLibrary('line', lineName, around),
+  };
+  for (const part of ['grade', 'line'] as const)
+    if (found[part] === undefined)
+      throw new UsageError(
+        `the description has no ${part}; write it there or name one of the library with --${part}.`,
+      );
+  return StudyDescription.parse({ ...rest, ...found });
+}
+
+function fromLibrary<K extends LibraryKind>(
+  kind: K,
+  name: string,
+  around: Surroundings,
+): LibraryValue<K> {
+  return withLibrary(around.env, (library) => {
+    const entry = library.entry(kind, name);
+    if (entry) return entry.value;
+    throw unknownName(
+      `--${kind}`,
+      name,
+      library.entries(kind).map((one) => one.name),
+    );
+  });
+}

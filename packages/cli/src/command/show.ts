@@ -5,10 +5,10 @@ import {
   openJournal,
   type StudyEvent,
   type StudyState,
-  stageOf,
   studyState,
 } from '@strandwise/core';
 import { sqliteStudyStore } from '@strandwise/store';
+import { nextAction } from '../workbench/next-action.ts';
 import type { Command } from './command.ts';
 import { studyPath } from './study-file.ts';
 
@@ -39,22 +39,11 @@ export const showCommand: Command = {
   },
 };
 
-const nextStep: Readonly<Record<ReturnType<typeof stageOf>, string>> = {
-  grade: 'look over the grade and the line',
-  scout: 'finish scouting: strandwise scout',
-  plan: 'choose a plan: strandwise plan',
-  walk: 'walk the next cell: strandwise walk',
-  fit: 'read what matters: strandwise fit',
-  confirm: 'confirm the proposed recipe: strandwise confirm',
-  release: 'release the recipe: strandwise release',
-  shutdown: 'the line is shut down; the record is complete',
-};
-
 /** A study in a dozen lines. */
 export function studySummary(events: readonly StudyEvent[], path: string): string {
   const state = studyState(events);
   const { name, grade, line, product, factors, invented } = state.opened;
-  const stage = stageOf(state);
+  const { stage, says, command } = nextAction(state);
   return [
     `${name}${invented ? ' (invented example)' : ''}   stage: ${stage}`,
     `  grade    ${grade.name}, ${grade.family}, barrel ${grade.floorCelsius} to ${grade.ceilingCelsius} °C`,
@@ -63,7 +52,7 @@ export function studySummary(events: readonly StudyEvent[], path: string): strin
     ...factors.map((factor, i) => `  ${i === 0 ? 'factors' : '       '}  ${factorLine(factor)}`),
     ...cellLines(state),
     `  file     ${path}`,
-    `  next     ${nextStep[stage]}`,
+    `  next     ${says}${command ? `: strandwise ${command[0]}` : ''}`,
   ].join('\n');
 }
 

@@ -6,6 +6,7 @@ import {
   type FailureWay,
   VirtualLine,
   type VirtualReading,
+  virtualGradeNamed,
 } from '@strandwise/virtual-line';
 
 /** The virtual line in place of a real one, faster than life: to learn the walk on. */
@@ -50,7 +51,7 @@ export function trainer({ study, seed, speed, startMs, ticking }: TrainerOf): Tr
   const latest = latestEntered(study) ?? first;
   const line = new VirtualLine({
     line: described,
-    grade: { ...demoScenario.virtualGrade, name: grade.name },
+    grade: { ...virtualGradeNamed(grade.name), name: grade.name },
     product,
     seed,
     setPoints: latest,
