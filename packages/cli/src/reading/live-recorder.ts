@@ -65,6 +65,7 @@ export interface LiveRecorder {
   stop(): Promise<void>;
 }
 
+const TELL_AGAIN_MS = 60_000;
 const MOST_BUFFERED = 1 << 18;
 export const livePrefix = 'live/';
 const chunkKey = (cell: number, n: number): string =>
@@ -121,8 +122,16 @@ export function liveRecorder(options: LiveRecorderOf): LiveRecorder {
     keep(keptLine(since, raw));
     inHand.live.push({ ...reading, seconds: inHand.place(reading.seconds, since / 1000) });
   };
-  const troubled = (says: string, isTold = true): void => {
-    if (says !== trouble && isTold) onTrouble(says);
+  const toldMs = new Map<SourceEvent['kind'], number>();
+  /** A gauge that flickers is told of once a minute, not once a flicker. */
+  const tell = (kind: SourceEvent['kind'], says: string): void => {
+    const last = toldMs.get(kind) ?? Number.NEGATIVE_INFINITY;
+    if (now() - last < TELL_AGAIN_MS) return;
+    toldMs.set(kind, now());
+    onTrouble(says);
+  };
+  const troubled = (kind: SourceEvent['kind'], says: string): void => {
+    tell(kind, says);
     trouble = says;
   };
   const hear = (event: SourceEvent): void => {
@@ -137,27 +146,25 @@ export function liveRecorder(options: LiveRecorderOf): LiveRecorder {
         break;
       case 'beyond-belief':
         if (inHand && event.raw !== undefined) keep(keptLine(now() - inHand.enteredMs, event.raw));
-        if (trouble !== noStrand) onTrouble(event.says);
+        tell('beyond-belief', event.says);
         trouble = noStrand;
         break;
       case 'clock-jump':
-        onTrouble(jumpInWords(event.bySeconds));
+        tell('clock-jump', jumpInWords(event.bySeconds));
         break;
       case 'back':
-        if (trouble !== null) onTrouble(`readings are back after ${duration(event.afterSeconds)}`);
+        if (trouble !== null)
+          tell('back', `readings are back after ${duration(event.afterSeconds)}`);
         trouble = null;
         break;
       case 'silent':
-        troubled(silenceInWords(event.forSeconds), !(trouble ?? '').startsWith('no reading'));
+        troubled('silent', silenceInWords(event.forSeconds));
         break;
       case 'stuck':
-        troubled(
-          `the gauge has shown ${event.diameterMm.toFixed(3)} mm for ${duration(event.forSeconds)}: stuck?`,
-          !(trouble ?? '').startsWith('the gauge has shown'),
-        );
+        troubled('stuck', stuckInWords(event.diameterMm, event.forSeconds));
         break;
       case 'lost':
-        troubled(`gauge lost: ${event.why}`);
+        troubled('lost', `gauge lost: ${event.why}`);
     }
   };
   const listening: Listening = source.listen(hear);
@@ -234,6 +241,9 @@ export function lastKnownMs({ store, state }: Pick<Journal, 'store' | 'state'>):
 }
 
 const noStrand = 'no strand at the gauge';
+
+const stuckInWords = (diameterMm: number, forSeconds: number): string =>
+  `the gauge has shown ${diameterMm.toFixed(3)} mm for ${duration(forSeconds)}: stuck?`;
 
 const jumpInWords = (bySeconds: number): string =>
   `the gauge's clock was set ${bySeconds < 0 ? 'back' : 'ahead'} by ${duration(Math.abs(bySeconds))}; times here run on`;

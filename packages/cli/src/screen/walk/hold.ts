@@ -19,8 +19,10 @@ export interface HoldState {
   readonly lights: LightsSeen | null;
 }
 
+const GRACE_MS = 120_000;
+
 export function holdState(facts: WalkFacts): HoldState {
-  const { briefing, live } = facts;
+  const { briefing, live, settledMs, nowMs } = facts;
   const held = heldSeconds(facts);
   const wanted = briefing?.cell.holdSeconds ?? briefing?.hold.seconds ?? 0;
   const byClock = Math.max(0, wanted - held);
@@ -37,7 +39,9 @@ export function holdState(facts: WalkFacts): HoldState {
   }
   // The strand on its way to the gauge, and the puller's loop, still have to catch up.
   const { transport, loop } = briefing.hold.parts;
-  const isOver = lights.isSettled && held >= transport + loop;
+  // The operator has to walk over: a light that flickers meanwhile does not take the hold back.
+  const isSettled = lights.isSettled || (settledMs !== null && nowMs - settledMs < GRACE_MS);
+  const isOver = isSettled && held >= transport + loop;
   const { zones, flush, strand } = lights;
   const left = [zones, flush, strand].map((light) =>
     light.isOn ? transport + loop - held : (light.remainingSeconds ?? Number.NaN),

@@ -130,6 +130,8 @@ export interface WalkFacts {
   /** True when everything has to be asked before heating, as at the start of a day. */
   readonly mustCheck: boolean;
   readonly live: LiveView | null;
+  /** When all three lights were last on in this hold; null when they have not been. */
+  readonly settledMs: number | null;
   readonly metresSuggested: number | null;
   /** Filled in while it is asked for: what losing the cell costs, what could take its place. */
   readonly loss: CellLoss | null;

@@ -81,6 +81,7 @@ export function walkSession(options: WalkSessionOf): WalkSession {
   let flushedMs = startedMs;
   let beatMs = startedMs;
   let hasRung = false;
+  let settledMs: number | null = null;
   let told: { readonly notice: string | null; readonly atMs: number } = { notice: null, atMs: 0 };
 
   const recorder: LiveRecorder | null = gauge
@@ -128,6 +129,7 @@ export function walkSession(options: WalkSessionOf): WalkSession {
       nowMs: clock.now(),
       mustCheck: mustCheck(study),
       live: recorder?.view() ?? null,
+      settledMs,
       metresSuggested: seen && seen.metres > 0 ? seen.metres : null,
       loss: isAsked ? (asked?.loss ?? null) : null,
       nearer: isAsked ? (asked?.nearer ?? null) : null,
@@ -154,7 +156,10 @@ export function walkSession(options: WalkSessionOf): WalkSession {
       screen = { ...screen, mode: { kind: 'cell' } };
     if (offered.seq !== study.lastSeq)
       offered = { seq: study.lastSeq, value: holdOffer(journal, gauge?.format ?? null) };
-    if (cell?.status !== 'holding') hasRung = false;
+    if (cell?.status !== 'holding') {
+      hasRung = false;
+      settledMs = null;
+    }
   };
 
   const perform = (deed: WalkDeed): string | null => {
@@ -283,7 +288,9 @@ export function walkSession(options: WalkSessionOf): WalkSession {
       else if (told.notice !== null && ticking() - told.atMs > NOTICE_MS)
         screen = { ...screen, notice: null };
       const all = facts();
-      if (!hasRung && all.briefing?.cell.status === 'holding' && holdState(all).isOver) {
+      const isHolding = all.briefing?.cell.status === 'holding';
+      if (isHolding && all.live?.lights?.isSettled) settledMs = now;
+      if (!hasRung && isHolding && holdState(all).isOver) {
         hasRung = true;
         bell?.();
       }

@@ -79,6 +79,7 @@ export function watchSession(journal: Journal, now: () => number = Date.now): Wa
     nowMs: now() - Math.min(0, behindMs),
     mustCheck: false,
     live: view(),
+    settledMs: null,
     metresSuggested: null,
     loss: null,
     nearer: null,
