@@ -102,6 +102,10 @@ describe('the page of a study without results', () => {
   it('holds when a single cell was measured', async () => {
     const input = inputOf(await walked(small(), 1));
     expect(input.runs.rows).toHaveLength(1);
+    expect(input.recipe).toMatchObject({
+      kind: 'none',
+      sentence: expect.stringContaining('do not tell one setting from another'),
+    });
     expect(wordsOf(input)).not.toMatch(faults);
   });
 });

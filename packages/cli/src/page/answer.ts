@@ -38,7 +38,7 @@ function noRecipeAnswer({ state, found }: PagedStudy): string {
   const failed = cells.filter(({ status }) => status === 'failed').length;
   if (failed === cells.length)
     return `All ${counted(failed, 'cell')} that were walked failed, so no settings can be recommended: ${failureWays(state.cells)}.`;
-  return `${counted(cells.length - failed, 'cell')} ${cells.length - failed === 1 ? 'was' : 'were'} measured${failed > 0 ? ` and ${failed} failed` : ''}, too little to recommend settings. ${'says' in found ? found.says : 'No response tells one setting from another.'}`;
+  return `${counted(cells.length - failed, 'cell')} ${cells.length - failed === 1 ? 'was' : 'were'} measured${failed > 0 ? ` and ${failed} failed` : ''}, too little to recommend settings. ${found.kind === 'no model' || found.kind === 'nothing feasible' ? found.says : 'No response tells one setting from another.'}`;
 }
 
 /** Where one new set-up should fall, in the responses that the recipe rests on. */

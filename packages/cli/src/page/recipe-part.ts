@@ -81,7 +81,8 @@ function noRecipeWords({ state, found }: PagedStudy): string {
   if (cells.length === 0) return 'There is no recipe yet: no cell of the plan has been walked.';
   if (cells.every(({ status }) => status === 'failed'))
     return `There is no recipe: all ${counted(cells.length, 'cell')} failed, so no response could be fitted.`;
-  if ('says' in found) return `There is no recipe. ${found.says}`;
+  if (found.kind === 'no model' || found.kind === 'nothing feasible')
+    return `There is no recipe. ${found.says}`;
   return 'There is no recipe: the runs do not tell one setting from another in any response that something is wanted of.';
 }
 

@@ -1,4 +1,10 @@
-import { decimalsFor, fixed, noNumber, probabilityValue } from '../format/number.ts';
+import {
+  decimalsFor,
+  fixed,
+  noNumber,
+  probabilityValue,
+  significantFigures,
+} from '../format/number.ts';
 import { interval } from '../format/uncertainty.ts';
 import { type Content, html } from '../markup/markup.ts';
 import { type Cell, type Table, tableHtml } from '../table/table.ts';
@@ -82,12 +88,11 @@ export function varianceTable({ response, variance }: ModelReport): Table {
 
 function varianceCells({ name, sd, low, high, df }: VarianceRow): string[] {
   const hasInterval = low !== undefined && high !== undefined;
-  const decimals =
-    hasInterval && low !== high ? decimalsFor((high - low) / 2, 2) : decimalsFor(sd, 3);
+  const decimals = hasInterval && low !== high ? decimalsFor((high - low) / 2, 2) : null;
   return [
     name,
-    fixed(sd, decimals),
-    hasInterval ? interval(low, high, decimals) : noNumber,
+    decimals === null ? significantFigures(sd, 3) : fixed(sd, decimals),
+    hasInterval ? interval(low, high, decimals ?? undefined) : noNumber,
     df === undefined ? noNumber : fixed(df, Number.isInteger(df) ? 0 : 1),
   ];
 }
