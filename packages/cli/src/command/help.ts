@@ -1,9 +1,14 @@
+import { wrapped } from '../terminal/line.ts';
 import { type Command, everyOption, type Option } from './command.ts';
 
 /** The stages of the job with their commands, for someone who has just arrived. */
-export function overview(commands: readonly Command[]): string {
+export function overview(commands: readonly Command[], columns = 80): string {
   const width = Math.max(...commands.map(({ name }) => name.length));
-  const list = commands.map(({ name, summary }) => `  ${name.padEnd(width)}  ${summary}`);
+  const list = commands.flatMap(({ name, summary }) =>
+    wrapped(summary, columns - width - 4).map(
+      (text, i) => `  ${(i === 0 ? name : '').padEnd(width)}  ${text}`,
+    ),
+  );
   return [
     'strandwise plans, walks and reads the experiments that qualify a polymer grade',
     'on a benchtop filament line.',
@@ -13,8 +18,9 @@ export function overview(commands: readonly Command[]): string {
     ...list,
     '',
     'Exit codes: 0 done, 1 the data say no, 2 bad use or bad input, 3 machine fault.',
-    'Strandwise tells people what to set; it never drives heaters or motors. The safety',
-    "data sheet, the machine's manual, local rules and trained supervision come first.",
+    'Strandwise tells people what to set; it never drives heaters or motors. The',
+    "safety data sheet, the machine's manual, local rules and trained supervision come",
+    'first.',
   ].join('\n');
 }
 
@@ -32,7 +38,11 @@ export function commandHelp(command: Command): string {
     `      ${command.example.says}`,
     '',
     'options:',
-    ...options.map(([, { says }], i) => `  ${heads[i]!.padEnd(width)}  ${says}`),
+    ...options.flatMap(([, { says }], i) =>
+      wrapped(says, Math.max(30, 80 - width - 4)).map(
+        (text, row) => `  ${(row === 0 ? heads[i]! : '').padEnd(width)}  ${text}`,
+      ),
+    ),
   ].join('\n');
 }
 
