@@ -40,9 +40,13 @@ export function readTable(file: string): RunTable {
     if (i === 0 || text.trim() === '') continue;
     const row = cells(text, delimiter, file, i + 1);
     if (row.length !== heads.length) {
+      const hint =
+        delimiter === ',' && row.length > heads.length
+          ? 'If commas are decimal commas here, put semicolons between the entries.'
+          : 'Leave an entry empty where nothing was measured.';
       throw new InputFileError(
         file,
-        `line ${i + 1}: a row must have ${heads.length} entries like the head line; got ${row.length}. Leave an entry empty where nothing was measured.`,
+        `line ${i + 1}: a row must have ${heads.length} entries like the head line; got ${row.length}. ${hint}`,
       );
     }
     for (const [j, head] of heads.entries()) columns[head]!.push(readEntry(row[j]!, delimiter));
@@ -84,7 +88,8 @@ const plainNumber = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i;
 
 function readEntry(entry: string, delimiter: string): number | string | null {
   if (entry === '' || entry === '-' || entry === '–') return null;
-  if (plainNumber.test(entry)) return Number(entry);
+  // A number beyond all range stays text, so that a complaint can show what stands there.
+  if (plainNumber.test(entry)) return Number.isFinite(Number(entry)) ? Number(entry) : entry;
   if (delimiter !== ',' && decimalComma.test(entry)) return Number(entry.replace(',', '.'));
   return entry;
 }

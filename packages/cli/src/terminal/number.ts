@@ -30,7 +30,7 @@ export function decimalsFor(width: number): number {
 
 /** A share as a signed percentage. */
 export const percent = (share: number): string =>
-  `${share >= 0 ? '+' : '−'}${Math.abs(100 * share).toFixed(0)} %`;
+  `${Math.round(100 * share) === 0 ? '' : share > 0 ? '+' : '−'}${Math.abs(100 * share).toFixed(0)} %`;
 
 /** A p value as a person reads it. */
 export function pValue(p: number | null): string {

@@ -110,7 +110,7 @@ function factorRow(effect: FactorEffect, scale: StripScale): EffectRow {
   return {
     ...base,
     strip: changeStrip(change, base.isClear, scale),
-    ...changeTexts(change, isRatio, scale.theme),
+    ...changeTexts(change, isRatio, scale),
     reading: `${reading}${weak}`,
   };
 }
@@ -125,7 +125,7 @@ function namedRow({ factor, isRatio, widest, levels }: NamedEffect, scale: Strip
   return {
     ...name,
     strip: changeStrip(change, isClear, scale),
-    ...changeTexts(change, isRatio, scale.theme),
+    ...changeTexts(change, isRatio, scale),
     reading: isClear ? `${high} above ${low}` : 'cannot tell',
     isClear,
   };
@@ -137,7 +137,7 @@ function pairRow(pair: InteractionEffect, scale: StripScale): EffectRow {
     name: factors.join(` ${scale.theme.glyphs.times} `),
     range: '',
     strip: changeStrip(change, isClear, scale),
-    ...changeTexts(change, isRatio, scale.theme),
+    ...changeTexts(change, isRatio, scale),
     reading: isClear ? says : 'cannot tell',
     isClear,
   };
@@ -156,10 +156,10 @@ const headOf = ({ scale }: ResponseSurface, unit: string | undefined): string =>
 function changeTexts(
   { value, low, high }: FactorEffect['change'],
   isRatio: boolean,
-  { glyphs }: Theme,
+  { reach, theme: { glyphs } }: StripScale,
 ): { readonly change: string; readonly interval: string } {
   if (low === null || high === null)
-    return { change: isRatio ? percent(value) : signed(value, null), interval: '' };
+    return { change: isRatio ? percent(value) : signed(cleared(value, reach), null), interval: '' };
   const width = high - low;
   const text = (end: number): string =>
     isRatio ? percent(end).replace(/ %$/, '') : signed(end, width);
@@ -169,6 +169,10 @@ function changeTexts(
   };
 }
 
+/** What is this much smaller than the largest change is left over from rounding. */
+const cleared = (value: number, reach: number): number =>
+  Math.abs(value) < 1e-12 * reach ? 0 : value;
+
 function signed(value: number, width: number | null): string {
   const size =
     width === null || !(width > 0)
@@ -176,6 +180,7 @@ function signed(value: number, width: number | null): string {
       : width < 1e-5
         ? Math.abs(value).toExponential(1)
         : Math.abs(value).toFixed(decimalsFor(width));
+  if (Number(size) === 0) return size;
   return `${value < 0 ? '−' : '+'}${size}`;
 }
 

@@ -8,6 +8,8 @@ export function termLines({ terms }: ResponseFit, columns: number): Line[] {
   if (terms.length === 0) return [];
   const name = Math.max(4, ...terms.map((term) => [...term.name].length));
   const isNarrow = columns < name + 52;
+  // What is this much smaller than the largest estimate is left over from rounding.
+  const rounding = 1e-13 * Math.max(...terms.map(({ estimate }) => Math.abs(estimate)));
   const head = isNarrow
     ? `   ${'term'.padEnd(name)} ${'estimate'.padStart(10)} ${'± error'.padStart(9)}  p`
     : `   ${'term'.padEnd(name)} ${'estimate'.padStart(11)} ${'std. error'.padStart(11)} ${'df'.padStart(6)} ${'statistic'.padStart(10)}  p`;
@@ -15,7 +17,7 @@ export function termLines({ terms }: ResponseFit, columns: number): Line[] {
     line(head, 'quiet'),
     ...terms.map(({ name: own, estimate, standardError, df, statistic, p, low, high }): Line => {
       const isClear = low !== null && high !== null && low * high > 0;
-      const [value, error] = inErrors(estimate, standardError);
+      const [value, error] = inErrors(Math.abs(estimate) < rounding ? 0 : estimate, standardError);
       const text = isNarrow
         ? ` ${value.padStart(10)} ${error.padStart(9)}  ${pValue(p)}`
         : ` ${value.padStart(11)} ${error.padStart(11)} ${(df === null ? '' : df.toFixed(1)).padStart(6)} ${(statistic === null ? '' : statistic.toFixed(2)).padStart(10)}  ${pValue(p)}`;
@@ -29,7 +31,7 @@ function inErrors(estimate: number, error: number | null): readonly [string, str
   if (error === null || !(error > 0)) return [figures(estimate, 4), ''];
   if (Math.abs(estimate) >= 1e7 || error < 1e-5) return [figures(estimate, 5), figures(error, 2)];
   const decimals = decimalsFor(error);
-  return [estimate.toFixed(decimals), error.toFixed(decimals)];
+  return [estimate.toFixed(decimals).replace(/^-(0\.?0*)$/, '$1'), error.toFixed(decimals)];
 }
 
 /** Shares, scatter, variance components and what the surface is. */

@@ -146,7 +146,8 @@ export function withAlternatives(
   return {
     responses: result.responses.map((fit) => {
       const isWeighed = fit.kind === 'continuous' || fit.kind === 'spread';
-      if (!isWeighed || fit.runs.length < 4) return fit;
+      // A saturated two-level plan is read by Lenth; comparing models on no df left would mislead.
+      if (!isWeighed || fit.lenth || fit.runs.length < 4) return fit;
       const choice = modelChoice({ spec, table, units, response: fit.name, within: NEARLY });
       return choice.kind === 'chosen'
         ? { ...fit, alternatives: alternatives(choice, offered, NEARLY) }

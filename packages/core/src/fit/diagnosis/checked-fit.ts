@@ -26,6 +26,8 @@ export interface CheckedFit {
   readonly plotName: string | null;
   /** When the runs were made: a place in the order, and hours if a clock was kept; shape (n). */
   readonly order: Float64Array;
+  /** Otherwise the order is that of the rows, which may stand sorted. */
+  readonly isOrderKnown: boolean;
   readonly hours: Float64Array | null;
   /** Tries a column, already coded from −1 to +1; null when the model holds it already. */
   readonly tryColumn: (column: Float64Array) => TriedColumn | null;

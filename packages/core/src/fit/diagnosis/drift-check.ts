@@ -3,27 +3,31 @@ import { type CheckedFit, CONCERN, HINT, pText } from './checked-fit.ts';
 
 /** Did the response wander with the place in the run order, the settings allowed for? */
 export function orderDriftCheck(given: CheckedFit): Check | null {
-  return driftCheck(given, 'drift over run order', given.order, 'run order');
+  const words = given.isOrderKnown
+    ? { over: 'the run order', axis: 'run order' }
+    : { over: 'the order of the rows, if they stand as they were run', axis: 'order of the rows' };
+  return driftCheck(given, 'drift over run order', given.order, words);
 }
 
 /** The same over clock time, where it was kept. */
 export function clockDriftCheck(given: CheckedFit): Check | null {
   const { hours } = given;
-  return hours && driftCheck(given, 'drift over the clock', hours, 'hours since the first run');
+  const words = { over: 'the clock', axis: 'hours since the first run' };
+  return hours && driftCheck(given, 'drift over the clock', hours, words);
 }
 
 function driftCheck(
   given: CheckedFit,
   kind: 'drift over run order' | 'drift over the clock',
   time: Float64Array,
-  timeName: string,
+  { over, axis }: { readonly over: string; readonly axis: string },
 ): Check | null {
-  const { runs, scaleName } = given;
+  const { runs, scaleName, isOrderKnown } = given;
   if (runs.length === 0) return null;
   const low = Math.min(...time);
   const high = Math.max(...time);
   const picture = {
-    x: timeName,
+    x: axis,
     y: 'residual',
     points: runs.map(({ row, residual }, i) => ({ row, x: time[i]!, y: residual })),
     guides: [{ at: 0, says: '' }],
@@ -32,7 +36,6 @@ function driftCheck(
     high > low
       ? given.tryColumn(time.map((value) => (2 * value - low - high) / (high - low)))
       : null;
-  const over = kind === 'drift over run order' ? 'the run order' : 'the clock';
   if (!tried) {
     const says = `Whether ${scaleName} drifted over ${over} cannot be told apart from the settings.`;
     return { kind, standing: 'unknown', says, rows: [], statistic: null, p: null, picture };
@@ -45,7 +48,7 @@ function driftCheck(
       : `${p < CONCERN ? 'There is' : 'There may be'} a drift over ${over}: ${size} (${pText(p)}). Settings run early and late are not compared fairly; think of moisture, gauge zero, warming up.`;
   return {
     kind,
-    standing: p < CONCERN ? 'concern' : 'sound',
+    standing: p >= CONCERN ? 'sound' : isOrderKnown ? 'concern' : 'unknown',
     says,
     rows: [],
     statistic,

@@ -58,6 +58,7 @@ export function preparedResponse(
     units,
     rankTolerance,
     order: read.order,
+    isOrderKnown: read.isOrderKnown,
     hours: read.hours,
     runName,
     floor: known.floors?.[response.name] ?? null,

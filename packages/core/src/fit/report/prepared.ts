@@ -22,6 +22,7 @@ export interface Prepared {
   readonly rankTolerance: number;
   /** When each row of the table was run: its place, and hours (NaN where not noted) where a clock was kept; shape (rows). */
   readonly order: Float64Array;
+  readonly isOrderKnown: boolean;
   readonly hours: Float64Array | null;
   /** How a run is called, by its row from 1. */
   readonly runName: (row: number) => string;

@@ -37,6 +37,7 @@ export function reportedChecks(
     plots,
     plotName: prepared.plotNames[0] ?? null,
     order,
+    isOrderKnown: prepared.isOrderKnown,
     hours,
     tryColumn: (column) => {
       const wider = again({ ...prepared, model: widened(prepared.model, column) }).fit;

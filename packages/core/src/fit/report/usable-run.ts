@@ -32,6 +32,8 @@ export interface ReadRuns {
   readonly areBlocksDrawn: boolean;
   /** Place of every row in the run order; the place in the table when nothing else is said. */
   readonly order: Float64Array;
+  /** A column said so. */
+  readonly isOrderKnown: boolean;
   /** Hours since the first run, NaN where not noted; null where no clock was kept. */
   readonly hours: Float64Array | null;
   readonly usable: readonly UsableRun[];
@@ -93,11 +95,16 @@ function runTimes(spec: Spec, table: RunTable, count: number) {
     const cells = columnNamed(table, head, 'run order');
     for (let row = 0; row < count; row++) order[row] = numberIn(cells[row], head, row) ?? row + 1;
   }
-  if (spec.clock === undefined) return { order, hours: null };
+  const isOrderKnown = head !== undefined;
+  if (spec.clock === undefined) return { order, isOrderKnown, hours: null };
   const cells = columnNamed(table, spec.clock, 'clock');
   const known = Array.from({ length: count }, (_, row) => clockHours(cells[row], spec.clock!, row));
   const first = Math.min(...known.filter((hour) => hour !== null));
-  return { order, hours: Float64Array.from(known, (hour) => (hour ?? Number.NaN) - first) };
+  return {
+    order,
+    isOrderKnown,
+    hours: Float64Array.from(known, (hour) => (hour ?? Number.NaN) - first),
+  };
 }
 
 const MS_PER_HOUR = 3_600_000;
