@@ -10,7 +10,7 @@ import {
 } from '../surface/best-joint-desirability.ts';
 import { keepingProbability } from '../surface/conformance.ts';
 import { desirability, jointDesirability } from '../surface/desirability.ts';
-import { largestBox } from '../surface/largest-box.ts';
+import { type LargestBox, largestBox } from '../surface/largest-box.ts';
 import { linearLimits } from '../surface/linear-limits.ts';
 import { pointFromSettings, settingsOf } from '../surface/polynomial.ts';
 import { type SurfacePrediction, surfacePrediction } from '../surface/response-surface.ts';
@@ -68,8 +68,11 @@ export type Recommendation =
 /** Probability asked of the window unless said otherwise. */
 export const usualProbability = 0.9;
 
-/** Share of the winner's joint desirability that the centre of a window must keep. */
-const KEPT_DESIRABILITY = 0.9;
+/**
+ * Shares of the winner's joint desirability that the centre of a window must keep, one after the
+ * other: a little is given up gladly for room, more only where nothing better has any.
+ */
+const KEPT_DESIRABILITY: readonly number[] = [0.9, 0.6, 0.3];
 
 /**
  * The recipe: the centre of the largest box of settings that conform with the probability asked, so
@@ -120,19 +123,25 @@ function chosenRecipe(
   }
   const jointAt = (settings: Float64Array): JointPlace =>
     jointPlace(responses, settings, predictor);
-  const box = largestBox({
-    factors,
-    limits: linearLimits(factors, constraints),
-    probability: (settings) => draft.at(settings).probability,
-    asked,
-    isWanted: (settings) => jointAt(settings).joint >= KEPT_DESIRABILITY * winner.joint.joint,
-    starts: [settingsOf(winner.joint.coded, factors)],
-    seed,
-  });
+  const boxKeeping = (share: number): LargestBox =>
+    largestBox({
+      factors,
+      limits: linearLimits(factors, constraints),
+      probability: (settings) => draft.at(settings).probability,
+      asked,
+      isWanted: (settings) => jointAt(settings).joint >= share * winner.joint.joint,
+      starts: [settingsOf(winner.joint.coded, factors)],
+      seed,
+    });
+  let box = boxKeeping(KEPT_DESIRABILITY[0]!);
+  for (const share of KEPT_DESIRABILITY.slice(1)) {
+    if (box.kind !== 'none wanted' || winner.window) break;
+    box = boxKeeping(share);
+  }
   if (box.kind === 'found') {
     const centre = roundedRecipe(predictor, box.centre, jointAt, asked);
     if (centre.window) {
-      const says = `The centre of the widest window found, nearly as desirable as the best settings.${tightWords(centre)}`;
+      const says = `The centre of the widest window found, ${givenUpWords(centre, winner)}.${tightWords(centre)}`;
       return { ...centre, winner, shortfall: null, says };
     }
   }
@@ -140,14 +149,27 @@ function chosenRecipe(
     const says = 'The most desirable settings; they have a window of their own.';
     return { ...winner, winner, shortfall: null, says };
   }
-  const top = box.kind === 'nowhere' ? roundedRecipe(predictor, box.best, jointAt, asked) : winner;
+  const top =
+    box.kind === 'nowhere' || box.kind === 'none wanted'
+      ? roundedRecipe(predictor, box.best, jointAt, asked)
+      : winner;
   const likeliest = (top.probability ?? 0) > (winner.probability ?? 0) ? top : winner;
   return {
     ...winner,
     winner,
     shortfall: likeliest.chance && shortfallOf(likeliest.chance, asked),
-    says: 'The most desirable settings; no setting conforms as asked.',
+    says:
+      box.kind === 'none wanted'
+        ? 'The most desirable settings; those that conform as asked give too little of what else is wished.'
+        : 'The most desirable settings; no setting conforms as asked.',
   };
+}
+
+/** How much of what is wished the centre of a window gives up for its room. */
+function givenUpWords(centre: Recipe, winner: Recipe): string {
+  return centre.joint.joint >= KEPT_DESIRABILITY[0]! * winner.joint.joint
+    ? 'nearly as desirable as the best settings'
+    : 'less desirable than the best settings, which do not conform as asked';
 }
 
 /** Set points that cannot move one controller step, named. */

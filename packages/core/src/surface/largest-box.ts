@@ -22,6 +22,8 @@ export type LargestBox =
     }
   /** No setting keeps the probability; the best one is told. */
   | { readonly kind: 'nowhere'; readonly best: Float64Array; readonly probability: number }
+  /** Settings keep the probability, but none of those seen is wanted; the likeliest one is told. */
+  | { readonly kind: 'none wanted'; readonly best: Float64Array; readonly probability: number }
   | { readonly kind: 'nothing feasible' };
 
 export interface LargestBoxOf {
@@ -76,8 +78,7 @@ export function largestBox(request: LargestBoxOf): LargestBox {
   const starts = [top.at, ...looked.map(({ at }) => at)].filter(
     (at) => probability(at) >= asked && isWanted(at),
   );
-  if (starts.length === 0)
-    return { kind: 'found', centre: top.at, halfWidths: half(top.at) ?? free.map(() => 0) };
+  if (starts.length === 0) return { kind: 'none wanted', best: top.at, probability: top.score };
   const best = starts
     .slice(0, CLIMBED)
     .map((at) => patternSearch(at, axes, score))
