@@ -195,15 +195,13 @@ describe('VirtualLine', () => {
     expect(spread(true)).toBeGreaterThan(1.5 * spread(false));
   });
 
-  it('walks a plan of 24 cells over 12 hours in well under two seconds', () => {
+  it('walks a plan of 24 cells over 12 hours, second by second', () => {
     const virtual = lineAt(at(195), 9);
-    const started = performance.now();
     for (let cell = 0; cell < 24; cell++) {
       const setPoints = at(185 + 5 * (cell % 4), 3 + (cell % 5));
       runCell(virtual, { setPoints, holdSeconds: 1320, measureSeconds: 480 });
     }
     expect(virtual.seconds).toBe(43_200);
-    expect(performance.now() - started).toBeLessThan(2000);
   });
 
   it('runs lines of 1 to 8 zones, one or two axes', () => {
