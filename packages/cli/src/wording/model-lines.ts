@@ -40,7 +40,7 @@ export function factLines(fit: ResponseFit, columns: number): Line[] {
     fit.rSquared === null ? null : `R² ${figures(fit.rSquared)}`,
     fit.adjustedRSquared === null ? null : `adjusted ${figures(fit.adjustedRSquared)}`,
     fit.predictiveRSquared === null ? null : `predictive ${figures(fit.predictiveRSquared)}`,
-    fit.residualSd === null ? null : `residual SD ${figures(fit.residualSd)}`,
+    fit.residualSd === null || isRounding(fit) ? null : `residual SD ${figures(fit.residualSd)}`,
     fit.dfResidual === null ? null : `${fit.dfResidual} df left`,
     fit.dispersion === null ? null : `dispersion ${figures(fit.dispersion)}`,
   ].filter((text) => text !== null);
@@ -57,6 +57,10 @@ export function factLines(fit: ResponseFit, columns: number): Line[] {
     ...(fit.stationaryPoint ? told(`The surface is ${fit.stationaryPoint.says}.`, columns) : []),
   ];
 }
+
+/** What is left is rounding: a number would be read as scatter. */
+const isRounding = ({ cannotSay }: ResponseFit): boolean =>
+  cannotSay.some(({ kind }) => kind === 'perfect-fit' || kind === 'constant-response');
 
 /** Limits of a variance as limits of its root. */
 const limits = (low: number | null, high: number | null): string =>
