@@ -77,7 +77,17 @@ const demo = run('demo', '--seed', '1', '--folder', '.');
 run('new', 'qx-7.strandwise', '--from', join(root, 'datasets/tour/qx-7.yaml'));
 const compared = run('plan', 'qx-7.strandwise', '--compare', '--hours', '10', '--grams', '2000');
 run('plan', 'qx-7.strandwise', '--family', 'box-behnken', '--adopt');
-const walked = await frames(['walk', 'px-31-seed-1.strandwise'], [{ until: 'walk' }]);
+const walked = await frames(
+  ['walk', 'qx-7.strandwise'],
+  [
+    { until: 'papers and people' },
+    { keys: ['y', 'y', 'y', 'y', 'y'], until: '→ barrel' },
+    { keys: ['clean', 'Enter'], until: '→ dried' },
+    { keys: ['4', 'Enter'], until: '→ since drying' },
+    { keys: ['Enter'], until: 'SET NOW' },
+    { keys: ['Enter'], until: 'HOLD' },
+  ],
+);
 const form = await frames(['new', 'trial.strandwise'], [{ until: 'new study' }]);
 
 const tour = `## A tour
@@ -104,8 +114,19 @@ ${block(form[0])}
 ### Plans side by side
 
 ${block(compared)}
+
+### At the machine
+
+\`strandwise walk qx-7.strandwise\` asks what must be so before heating, then shows what to set:
+
+${block(walked.at(-2))}
+
+and holds by rule, each part with its reason:
+
+${block(walked.at(-1))}
+
+With \`--gauge\` the walk listens to the diameter gauge; \`--gauge virtual --speed 60\` is a trainer without a machine.
 `;
-void walked;
 const readme = readFileSync(join(root, 'README.md'), 'utf8');
 const [before, rest] = readme.split('<!-- tour -->');
 const after = rest.slice(rest.indexOf('<!-- /tour -->'));

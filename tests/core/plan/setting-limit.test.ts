@@ -68,6 +68,26 @@ describe('settingConstraints', () => {
   });
 });
 
+describe('limits on set points', () => {
+  it('law: no plan exceeds a limit on a zone as keyed in, whatever the factors', () => {
+    const limit = settingLimit('zone 4 <= 213');
+    const { ordered } = planOf(
+      request('optimal', { limits: [limit], options: { starts: 2, runs: 24 } }),
+    );
+    const hottest = ordered.runs.map(({ setPoints }) => setPoints!.zonesCelsius[3]!);
+    // The middle of the level range stands at 210 °C in zone 4, so the limit cuts into the range.
+    expect(Math.max(...hottest)).toBeLessThanOrEqual(213);
+    expect(Math.max(...hottest)).toBeGreaterThan(209);
+  });
+
+  it('refuses a fixed design that breaks one, and names it', () => {
+    const limits = [settingLimit('zone 4 - zone 1 <= 12')];
+    const plan = () => planOf(request('box-behnken', { limits }));
+    expect(codeOf(plan)).not.toBe('none');
+    expect(plan).toThrow(/zone 4 - zone 1 <= 12/);
+  });
+});
+
 describe('roundingRoom', () => {
   it('is half a step, or what rounding every zone the wrong way does to a profile term', () => {
     expect(roundingRoom(NumericFactor.parse(screw), line)).toBeCloseTo(0.05, 12);

@@ -1,10 +1,5 @@
 import { z } from 'zod';
-import {
-  brokenConstraints,
-  type Design,
-  type LinearConstraint,
-  type PointKind,
-} from '../design/design.ts';
+import type { Design, LinearConstraint, PointKind } from '../design/design.ts';
 import { type DesignRequest, designOf } from '../design/family.ts';
 import { DomainError } from '../error/domain-error.ts';
 import { type Factor, isNumeric } from '../factor/factor.ts';
@@ -15,10 +10,15 @@ import { walkedPlots } from '../schedule/walked-plots.ts';
 import type { AdoptedPlan } from '../study/event.ts';
 import type { Model } from '../term/term.ts';
 import type { Grade, Product } from '../trade/grade.ts';
-import { limits, type SettingDefaults } from '../trade/limits.ts';
+import { type AffineZones, affineZones, limits, type SettingDefaults } from '../trade/limits.ts';
 import type { Line } from '../trade/line.ts';
 import { roomierForbidden, roomierLimits } from './rounding-room.ts';
-import { type SettingLimit, settingConstraints } from './setting-limit.ts';
+import {
+  brokenSettingLimit,
+  limitSays,
+  type SettingLimit,
+  settingConstraints,
+} from './setting-limit.ts';
 
 /** Forbidden combinations as the optimal family takes them, natural units. */
 const Forbidden = z.array(
@@ -73,7 +73,7 @@ export function planOf(request: PlanRequest): Plan {
 export function designRequestOf(request: PlanRequest): Required<DesignRequest> {
   const { factors, model, family, options = {}, seed, surroundings } = request;
   const line = surroundings?.line;
-  const own = settingConstraints(request.limits ?? [], factors);
+  const own = settingConstraints(request.limits ?? [], factors, zonesOf(request));
   const isFree = ['optimal', 'space filling'].includes(family.trim().toLowerCase());
   return {
     factors,
@@ -101,20 +101,28 @@ function roomierOptions(
 /** A plan from a design made for the request, however it was found. */
 export function planWith(request: PlanRequest, design: Design): Plan {
   const { factors, surroundings, limits: own = [] } = request;
-  const limits = settingConstraints(own, factors);
+  const limits = settingConstraints(own, factors, zonesOf(request));
   const ordered = orderedFor(request, design);
   // Limits of line and grade were checked on the set points themselves when the runs were ordered.
   for (const run of ordered.runs) {
-    const [broken] = brokenConstraints(run.coded, limits);
+    const broken = brokenSettingLimit(own, factors, run);
     if (!broken) continue;
     throw new DomainError(
       'rounded_outside',
-      `planOf: every run must respect "${broken.says}" after rounding to what the controller takes; got ${JSON.stringify(run.natural)} (design order ${run.designOrder}). Use "optimal", which keeps off the limits, or relax the limit.`,
-      { designOrder: run.designOrder, says: broken.says },
+      `planOf: every run must respect "${limitSays(broken)}" after rounding to what the controller takes; got ${JSON.stringify(run.natural)} (design order ${run.designOrder}). Use "optimal", which keeps off the limits, or relax the limit.`,
+      { designOrder: run.designOrder, says: limitSays(broken) },
     );
   }
   const constraints = [...(surroundings ? planLimits(factors, surroundings) : []), ...limits];
   return { request, design, ordered, constraints };
+}
+
+/** How the factors make zone set points, when the plan knows its line. */
+function zonesOf({ factors, surroundings }: PlanRequest): AffineZones | undefined {
+  return (
+    surroundings &&
+    affineZones(factors, surroundings.line, surroundings.defaults, 'settingConstraints')
+  );
 }
 
 /** The linear limits of line and grade on these factors, coded units. */

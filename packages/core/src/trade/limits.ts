@@ -68,13 +68,18 @@ export function zoneLimits(zone: number, line: Line, grade: Grade): ZoneLimits {
 }
 
 /** Zone temperatures as an affine function of the natural factor settings. */
-interface AffineZones {
+export interface AffineZones {
   readonly constant: readonly number[];
   /** By factor name, one weight a zone. */
   readonly weights: ReadonlyMap<string, readonly number[]>;
 }
 
-function affineZones(
+/**
+ * The affine map from natural settings to unrounded zone temperatures.
+ *
+ * @throws {DomainError} `missing_setting` when a zone has neither factor nor default
+ */
+export function affineZones(
   factors: readonly Factor[],
   line: Line,
   defaults: SettingDefaults,
