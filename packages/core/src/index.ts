@@ -196,6 +196,7 @@ export * from './release/warm-up.ts';
 // schedule
 export * from './schedule/cost.ts';
 export * from './schedule/hold.ts';
+export * from './schedule/learned-thermal.ts';
 export * from './schedule/ordered-plan.ts';
 export * from './schedule/planned-run.ts';
 export * from './schedule/priced-runs.ts';
@@ -298,5 +299,6 @@ export * from './trade/start-temperature.ts';
 export * from './transfer/check-runs.ts';
 export * from './transfer/check-study.ts';
 export * from './transfer/shift-estimate.ts';
+export { shiftErrors } from './transfer/shift-information.ts';
 export * from './transfer/shifted-model.ts';
 export * from './transfer/transfer-verdict.ts';

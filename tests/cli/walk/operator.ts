@@ -21,6 +21,8 @@ export function nextKeys(session: WalkSession, uniform: Uniform): string {
     case 'failed how':
       return 'o';
     case 'failed then':
+      // What fails again and again is left out, or the walk would never end.
+      if ((facts.briefing?.cell.failures.length ?? 0) > 0) return 'o';
       return uniform() < 0.7 ? 'a' : 'l';
     case 'cell':
       return cellKeys(session, facts, uniform);
@@ -62,14 +64,14 @@ function cellKeys(session: WalkSession, facts: WalkFacts, uniform: Uniform): str
   const { briefing, live } = facts;
   if (!briefing) return '';
   const chance = uniform();
-  if (chance < 0.02) return 'n';
-  if (chance < 0.025) return 'w';
+  if (chance < 0.002) return 'n';
+  if (chance < 0.0025) return 'w';
   switch (briefing.cell.status) {
     case 'waiting':
-      return chance < 0.06 ? 'x' : chance < 0.08 ? 'p l' : 'enter';
+      return chance < 0.05 ? 'x' : chance < 0.08 ? 'p l' : 'enter';
     case 'holding':
       if (live?.trouble !== null && live?.trouble !== undefined) return 'x';
-      return holdState(facts).isOver ? 'enter' : chance < 0.03 ? 'u' : '';
+      return holdState(facts).isOver ? 'enter' : chance < 0.003 ? 'u' : '';
     default:
       return measuringKeys(session, facts, chance);
   }
@@ -85,7 +87,7 @@ function measuringKeys(
     if (live?.trouble !== null && live?.trouble !== undefined) return 'x';
     const window = live?.window;
     if (!window || window.seconds < window.neededSeconds)
-      return chance < 0.4 ? 'space' : chance < 0.45 && session.screen().tally > 0 ? 'back' : '';
+      return chance < 0.1 ? 'space' : chance < 0.11 && session.screen().tally > 0 ? 'back' : '';
     return 'enter';
   }
   return readings.bubbles !== null && chance < 0.1 ? 'b' : 'enter';

@@ -38,7 +38,12 @@ export function handClock(startMs = Date.UTC(2026, 0, 5, 9), notBefore = 0): Han
   };
 }
 
-const run = (order: number, level: number, screwRpm: number, fanPercent: number): PlannedRun => {
+export const invented = (
+  order: number,
+  level: number,
+  screwRpm: number,
+  fanPercent: number,
+): PlannedRun => {
   const zones = [-15, 2, 8, 5].map((offset) => level + offset);
   return {
     ...exampleRun(order),
@@ -58,12 +63,12 @@ export const sixCells: Happening = {
     seed: 1,
     order: 'within-plots',
     runs: [
-      run(1, 190, 3, 50),
-      run(2, 190, 6, 50),
-      run(3, 200, 3, 50),
-      run(4, 200, 6, 50),
-      run(5, 195, 4.5, 50),
-      run(6, 195, 4.5, 75),
+      invented(1, 190, 3, 50),
+      invented(2, 190, 6, 50),
+      invented(3, 200, 3, 50),
+      invented(4, 200, 6, 50),
+      invented(5, 195, 4.5, 50),
+      invented(6, 195, 4.5, 75),
     ],
     hours: 3,
     grams: 300,

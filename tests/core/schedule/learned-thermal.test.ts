@@ -24,6 +24,7 @@ function change(fromCelsius: number, setCelsius: number, seed: number): ZoneTran
   const gap = setCelsius - fromCelsius;
   const rate = gap > 0 ? truth.heating : truth.cooling;
   return {
+    change: seed,
     seconds,
     setCelsius,
     celsius: seconds.map(
@@ -88,10 +89,10 @@ describe('learnedThermal', () => {
   });
 
   it('asks for more changes when there are few', () => {
-    expect(learnedThermal(changes.slice(0, 3), assumed)).toEqual({
+    expect(learnedThermal(changes.slice(0, 2), assumed)).toEqual({
       kind: 'too-few',
-      changes: 3,
-      needed: 4,
+      changes: 2,
+      needed: 3,
     });
   });
 
@@ -117,11 +118,12 @@ describe('learnedThermal', () => {
       seed: 2,
       setPoints: at(190),
     });
-    const logged = [205, 185, 200].flatMap((level) => {
+    const logged = [205, 185, 200, 187, 206].flatMap((level) => {
       line.set(at(level));
       const readings = Array.from({ length: 1500 }, () => line.step());
       return at(level).zonesCelsius.map(
         (setCelsius, zone): ZoneTransition => ({
+          change: level,
           seconds: Float64Array.from(readings, (_, i) => i),
           celsius: Float64Array.from(readings, ({ zonesCelsius }) => zonesCelsius![zone]!),
           setCelsius,
@@ -143,13 +145,12 @@ describe('learnedThermal', () => {
 
 describe('learnedFlushVolumes', () => {
   it('leaves a flush that is enough, and never lowers it', () => {
-    expect(learnedFlushVolumes([0.3, 0.4, 0.5, 0.9, 1], 1)).toBeNull();
-    expect(learnedFlushVolumes([1.05, 1, 0.9, 1.1], 1)).toBeNull();
+    expect(learnedFlushVolumes([false, false, false, true, false], 1)).toBeNull();
+    expect(learnedFlushVolumes([true, true, true, true], 1.7)).toBeNull();
   });
 
-  it('asks for more when strands still moved', () => {
-    expect(learnedFlushVolumes([1.3, 1.5, 1.6, 1.8, 2.2], 1)).toBe(1.8);
-    expect(learnedFlushVolumes([1.3, Number.POSITIVE_INFINITY, 1.6, 1.8, 9], 1)).toBe(3);
-    expect(learnedFlushVolumes([2, 2, 2], 1)).toBeNull();
+  it('asks for a thorough flush when strands go on moving', () => {
+    expect(learnedFlushVolumes([true, false, true, true], 1)).toBe(1.7);
+    expect(learnedFlushVolumes([true, true, true], 1)).toBeNull();
   });
 });

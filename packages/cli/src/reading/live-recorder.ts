@@ -176,6 +176,8 @@ export function liveRecorder(options: LiveRecorderOf): LiveRecorder {
 
   return {
     begin(cell, enteredMs, live) {
+      // Under new settings a strand may come again; the next line tells.
+      if (trouble === noStrand) trouble = null;
       drafts.forget(livePrefix);
       take(cell, enteredMs, live);
       chunks = 0;

@@ -99,12 +99,12 @@ function virtualSource(
       let nowSeconds = made;
       const reader = liveReader({ format, now: () => nowSeconds }, hear);
       const timer = setInterval(() => {
+        // Making readings takes time, in which a fast line would seem to fall silent.
         const due = Math.floor(elapsed() / 1000);
         while (made < due) {
           nowSeconds = ++made;
           reader.lines([csvRow(step())]);
         }
-        nowSeconds = Math.max(nowSeconds, elapsed() / 1000);
         reader.tick();
       }, TICK_MS);
       return {

@@ -304,7 +304,12 @@ function withCell(state: StudyState, what: CellHappening, { at, why }: StudyEven
     case 'log attached':
       return withReadings(state, what.cell, (readings) => ({
         ...readings,
-        log: { raw: what.raw, rows: what.rows, says: what.says },
+        log: {
+          raw: what.raw,
+          rows: what.rows,
+          says: what.says,
+          ...(what.gauge === undefined ? {} : { gauge: what.gauge }),
+        },
         measured: what.measured,
       }));
     case 'value entered':

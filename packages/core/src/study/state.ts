@@ -17,6 +17,8 @@ export interface CellReadings {
     readonly raw: RawReference;
     readonly rows: number;
     readonly says: readonly string[];
+    /** The gauge it was heard from live; absent when a file was attached. */
+    readonly gauge?: string;
   } | null;
   readonly measured: MeasuredResponses | null;
   readonly values: Readonly<Record<string, number>>;

@@ -68,6 +68,7 @@ function waitingBlocks(facts: WalkFacts, briefing: Briefing, look: Look): Block[
     block(4, ...orderLines(facts, briefing, look)),
     block(1, ...howLong),
     block(0, ...then),
+    ...(facts.offer ? [block(2, line(`   h       ${facts.offer.title}`, 'good'))] : []),
     block(6, line()),
     block(5, ...nextLines(briefing, look)),
     block(7, line(), ...cautionLine(facts, look)),

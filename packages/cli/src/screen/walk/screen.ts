@@ -119,6 +119,8 @@ export type WalkIntent =
 /** A better hold for the cells to come, learned from the walk so far. */
 export interface HoldOffer {
   readonly what: Extract<Happening, { kind: 'holds learned' }>;
+  /** In a few words. */
+  readonly title: string;
   readonly says: readonly string[];
 }
 

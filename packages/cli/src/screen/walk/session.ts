@@ -23,7 +23,7 @@ import type { Trainer, TrainerLook } from '../../reading/trainer.ts';
 import type { WalkClaim } from './claim.ts';
 import { firstGate } from './gate-steps.ts';
 import { holdState } from './hold.ts';
-import { holdOffer } from './hold-offer.ts';
+import { holdLearner } from './hold-learner.ts';
 import { keepScreen, keptScreen } from './kept-screen.ts';
 import { type Pressed, walkIntent } from './keys.ts';
 import type { HoldOffer, WalkDeed, WalkFacts, WalkScreen } from './screen.ts';
@@ -84,6 +84,7 @@ export function walkSession(options: WalkSessionOf): WalkSession {
   let settledMs: number | null = null;
   let told: { readonly notice: string | null; readonly atMs: number } = { notice: null, atMs: 0 };
 
+  const learner = holdLearner(journal.store);
   const recorder: LiveRecorder | null = gauge
     ? liveRecorder({
         ...gauge,
@@ -155,7 +156,7 @@ export function walkSession(options: WalkSessionOf): WalkSession {
     if (screen.mode.kind === 'gate' && !mustCheck(study))
       screen = { ...screen, mode: { kind: 'cell' } };
     if (offered.seq !== study.lastSeq)
-      offered = { seq: study.lastSeq, value: holdOffer(journal, gauge?.format ?? null) };
+      offered = { seq: study.lastSeq, value: learner.offer(study) };
     if (cell?.status !== 'holding') {
       hasRung = false;
       settledMs = null;
