@@ -1,11 +1,15 @@
-import { type Recommendation, recommendation, usualProbability } from '@strandwise/core';
+import { type Recommendation, recommendation, studySpec, usualProbability } from '@strandwise/core';
+import { inLetters } from '../terminal/ascii.ts';
+import { painted } from '../terminal/line.ts';
 import { themeOf, themeWish } from '../theme.ts';
 import { fitText } from '../wording/fit-text.ts';
+import { cellLines, nextLines } from '../wording/next-lines.ts';
 import { recommendationText } from '../wording/recommendation-text.ts';
 import type { Command, ExitCode, Given, Surroundings } from './command.ts';
 import { exitOf } from './fit/exit-code.ts';
 import { fitFiles } from './fit/fit-files.ts';
 import { editStudyModels } from './fit/model-option.ts';
+import { type Outlook, outlookOf } from './fit/outlook.ts';
 import { type Analysis, analyst, priorsOf } from './fit/study-analysis.ts';
 import { whoOption, withStudy } from './study-file.ts';
 import { numberOption, textOption, UsageError } from './usage-error.ts';
@@ -81,7 +85,8 @@ function fitStudy(given: Given, around: Surroundings): Promise<ExitCode> {
       return 1;
     }
     editStudyModels(journal, given, around, theme);
-    if (hasScreens(given, around)) {
+    const isMeasured = studySpec(journal.state()).responses.length > 0;
+    if (isMeasured && hasScreens(given, around)) {
       const { showAnalysis } = await import('../screen/analyse/show.ts');
       await showAnalysis(journal, { asked, priors, theme });
       return 0;
@@ -89,7 +94,12 @@ function fitStudy(given: Given, around: Surroundings): Promise<ExitCode> {
     const isWhole = given.options['whole'] === true;
     const analysis = analyst(journal.state(), { priors, isWhole }).analysis(journal.state(), {});
     const found = recommendation(analysis.predictor, asked);
-    tell(analysis, found, given, around, theme);
+    const outlook = outlookOf(analysis.predictor, found, asked);
+    if (given.options['json'])
+      around.out(
+        JSON.stringify({ ...analysis.result, recommendation: found, ...outlook }, null, 2),
+      );
+    else tell(analysis, found, outlook, around, theme);
     if (given.options['propose'] && found.kind === 'found') {
       journal.record({
         kind: 'recipe proposed',
@@ -115,17 +125,17 @@ const hasScreens = ({ options }: Given, { isTerminal }: Surroundings): boolean =
 function tell(
   { result, state, predictor }: Analysis,
   found: Recommendation,
-  given: Given,
+  { influences, next }: Outlook,
   around: Surroundings,
   theme: ReturnType<typeof themeOf>,
 ): void {
-  if (given.options['json']) {
-    around.out(JSON.stringify({ ...result, recommendation: found }, null, 2));
-    return;
-  }
   const { factors, responses } = state.opened;
   const columns = Math.max(60, Math.min(110, around.columns));
   around.out(fitText(result, factors, theme, { surfaces: predictor.surfaces, responses, columns }));
   around.out(`\n${theme.paint('strong', 'RECOMMENDED')}\n`);
-  around.out(recommendationText(found, state, theme));
+  around.out(recommendationText(found, state, theme, columns));
+  const outlook = [...nextLines(next, columns), ...cellLines(influences, columns)];
+  if (outlook.length === 0) return;
+  around.out(`\n${theme.paint('strong', 'NEXT')}\n`);
+  around.out(painted(inLetters(outlook, theme), theme));
 }

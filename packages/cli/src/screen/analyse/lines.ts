@@ -3,6 +3,7 @@ import { type Line, line, span } from '../../terminal/line.ts';
 import type { Theme } from '../../theme.ts';
 import { checkLines } from '../../wording/check-lines.ts';
 import { cannotSayLines, mattersLines } from '../../wording/fit-text.ts';
+import { cellLines, nextLines } from '../../wording/next-lines.ts';
 import { lenthLines, twoStageLines } from '../../wording/screening-lines.ts';
 import { sensitivityLines } from '../../wording/sensitivity-lines.ts';
 import { told } from '../../wording/told.ts';
@@ -144,17 +145,9 @@ function nextScreen({ next, window, influences }: AnalyseFacts, columns: number)
   const said =
     next.value.length === 0
       ? told('Without a recommendation there is nothing to weigh next runs by.', columns)
-      : next.value.flatMap((step, i) => [
-          ...told(step.says, columns, { mark: `${i + 1}`, role: i === 0 ? 'strong' : 'plain' }),
-          line(),
-        ]);
-  const cells = influences.kind === 'known' ? influences.value.slice(0, 3) : [];
-  return [
-    line(),
-    ...said,
-    ...(cells.length > 0 ? [line('   what single cells do to the recommendation', 'quiet')] : []),
-    ...cells.flatMap(({ says }) => told(says, columns, { indent: 5 })),
-  ];
+      : nextLines(next.value, columns);
+  const cells = influences.kind === 'known' ? cellLines(influences.value, columns) : [];
+  return [line(), ...said, ...(cells.length > 0 ? [line(), ...cells] : [])];
 }
 
 function helpLines(screen: AnalyseScreen): Line[] {
