@@ -1,9 +1,10 @@
-// Rewrites the tour of README.md from real runs: node tests/bench/readme-tour.mjs (after a build; wants tmux).
+// Rewrites the tour of README.md from real runs: node tests/bench/readme-tour.mjs (after a build; wants tmux and chromium).
 import { execFileSync, spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
+import { chromium } from 'playwright-core';
 
 const root = resolve(import.meta.dirname, '../..');
 const command = join(root, 'packages/cli/dist/main.js');
@@ -28,11 +29,14 @@ const tidy = (text) =>
     .join('\n')
     .trimEnd();
 
-const socket = `tour-${process.pid}`;
-const tmux = (...args) => execFileSync('tmux', ['-L', socket, ...args], { encoding: 'utf8', env });
+let servers = 0;
 
 /** Frames of a screen: each step is keys to send and a text to wait for. */
 async function frames(args, steps) {
+  servers += 1;
+  const socket = `tour-${process.pid}-${servers}`;
+  const tmux = (...rest) =>
+    execFileSync('tmux', ['-L', socket, ...rest], { encoding: 'utf8', env });
   tmux(
     'new-session',
     '-d',
@@ -90,6 +94,19 @@ const walked = await frames(
 );
 const form = await frames(['new', 'trial.strandwise'], [{ until: 'new study' }]);
 
+/** The top of the demonstration's page as a picture. */
+async function pictured(page, picture) {
+  const browser = await chromium.launch({
+    executablePath: process.env.CHROMIUM_PATH ?? '/usr/bin/chromium',
+    args: ['--no-sandbox', '--disable-gpu', '--disable-background-networking'],
+  });
+  const view = await browser.newPage({ viewport: { width: 860, height: 1040 } });
+  await view.goto(`file://${page}`);
+  await view.screenshot({ path: picture });
+  await browser.close();
+}
+await pictured(join(folder, 'px-31-seed-1.html'), join(root, 'datasets/tour/page.png'));
+
 const tour = `## A tour
 
 Everything shown is real output of the invented example, made by \`node tests/bench/readme-tour.mjs\`.
@@ -104,6 +121,8 @@ ${block(part(demo, 'PLAN', 'THE VIRTUAL'))}
 It then says what the virtual line truly does there, and names its files:
 
 ${block(part(demo, 'THE VIRTUAL'))}
+
+![The top of the page: the answer in words, the recipe in large set points](datasets/tour/page.png)
 
 ### A study of your own
 
