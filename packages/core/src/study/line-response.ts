@@ -1,3 +1,4 @@
+import type { MeasuredResponses } from '../measurement/measured-responses.ts';
 import type { Response } from '../spec/spec.ts';
 import type { Product } from '../trade/grade.ts';
 import type { Line } from '../trade/line.ts';
@@ -20,6 +21,12 @@ export const bubbleName = 'bubbles';
 export const outputName = 'output';
 export const meanName = 'mean diameter';
 
+/** What the log says; where there is none, what was typed in by hand. */
+const measuredOrTyped =
+  (name: string, of: (measured: MeasuredResponses) => number | undefined) =>
+  ({ readings }: CellState): number | null =>
+    (readings.measured && of(readings.measured)) ?? readings.values[name] ?? null;
+
 /**
  * Responses of a study on a line. The mean diameter is one only while the puller loop is off: with
  * it on, the loop holds the mean and its spread tells the story.
@@ -35,7 +42,7 @@ export function lineResponses(line: Line, product: Product): LineResponse[] {
         weight: 'weight of SD',
         goal: { aim: 'smallest', target: product.toleranceMm / 6, high: product.toleranceMm / 2 },
       },
-      value: ({ readings }) => readings.measured?.diameterSdMm ?? null,
+      value: measuredOrTyped(spreadName, (measured) => measured.diameterSdMm),
       weight: ({ readings }) => readings.measured?.diameterLnSdWeight ?? null,
     },
     {
@@ -62,11 +69,11 @@ export function lineResponses(line: Line, product: Product): LineResponse[] {
           ? { goal: { aim: 'largest' as const, low: 0.8 * leastOutput, target: leastOutput } }
           : {}),
       },
-      value: ({ readings }) => readings.measured?.outputKgPerHour ?? null,
+      value: measuredOrTyped(outputName, (measured) => measured.outputKgPerHour),
     },
     {
       response: { name: pullerName, kind: 'spread' },
-      value: ({ readings }) => readings.measured?.pullerCv ?? null,
+      value: measuredOrTyped(pullerName, (measured) => measured.pullerCv),
     },
   ];
   if (line.puller.loop === 'off') {
@@ -78,7 +85,7 @@ export function lineResponses(line: Line, product: Product): LineResponse[] {
         unit: 'mm',
         goal: { aim: 'target', low: target - toleranceMm, target, high: target + toleranceMm },
       },
-      value: ({ readings }) => readings.measured?.diameterMeanMm ?? null,
+      value: measuredOrTyped(meanName, (measured) => measured.diameterMeanMm),
     });
   }
   return responses;

@@ -10,10 +10,11 @@ import {
   wrapped,
 } from '../../terminal/line.ts';
 import type { Theme } from '../../theme.ts';
-import { cellBlocks, type Look } from './cell-lines.ts';
+import { cellBlocks } from './cell-lines.ts';
 import { type Block, fitted } from './fitted.ts';
 import { gates } from './gate.ts';
 import { heldSeconds, holdState } from './hold.ts';
+import type { Look } from './look.ts';
 import {
   askingBlocks,
   choosingBlocks,

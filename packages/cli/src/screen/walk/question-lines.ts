@@ -1,10 +1,10 @@
 import { describeCellLoss, duration, type StudyState } from '@strandwise/core';
 import { clockTime } from '../../terminal/duration.ts';
 import { type Line, line, span, wrapped } from '../../terminal/line.ts';
-import type { Look } from './cell-lines.ts';
 import { type Block, block } from './fitted.ts';
 import { gates } from './gate.ts';
 import { cellKeys, directionKeys, skipKeys, thenKeys } from './keys.ts';
+import type { Look } from './look.ts';
 import { cautionsFor, safeStop } from './safety.ts';
 import {
   setPointsNow,

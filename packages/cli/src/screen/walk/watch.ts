@@ -4,10 +4,11 @@ import type { LiveCell } from '../../reading/live-cell.ts';
 import { type LogReplayer, logReplayer } from '../../reading/live-log.ts';
 import { type LiveView, livePrefix } from '../../reading/live-recorder.ts';
 import { walkerNow } from './claim.ts';
+import { liveCellOf } from './follow-cell.ts';
 import { keptScreen } from './kept-screen.ts';
 import { walkIntent } from './keys.ts';
 import { openingScreen, type WalkFacts, type WalkScreen } from './screen.ts';
-import { liveCellOf, type WalkSession } from './session.ts';
+import type { WalkSession } from './session.ts';
 import { reduceWalk } from './state.ts';
 
 const LOOK_MS = 1000;
