@@ -1,4 +1,5 @@
 import {
+  blockMeans,
   type causeOf,
   evenlySpaced,
   type GaugeLog,
@@ -8,6 +9,7 @@ import {
   periodicParts,
   type SettlingLights,
   type SettlingWatchOptions,
+  sampleVariance,
   settlingWatch,
   spreadOf,
   strandMetres,
@@ -56,6 +58,8 @@ export interface LiveCell {
 }
 
 const FEWEST_FOR_FIGURES = 30;
+/** Readings that figures on the screen are worked out from; more would hold up the keys. */
+const MOST_LOOKED_AT = 4000;
 /** Figures are worked out again when this many times their own cost has passed. */
 const IDLE_SHARE = 20;
 const LEAST_MS = 1000;
@@ -129,18 +133,21 @@ function figuresOf(
   const { screwRpm, targetMm, toleranceMm } = of;
   const stepSeconds = usualStepSeconds(part.seconds);
   if (!(stepSeconds > 0)) return nothingKnown;
-  const grid = evenlySpaced(part.seconds, part.diameterMm, stepSeconds).values;
-  const spread =
-    grid.length >= FEWEST_FOR_FIGURES ? spreadOf(grid, stepSeconds, screwRpm) : undefined;
+  const every = evenlySpaced(part.seconds, part.diameterMm, stepSeconds).values;
+  // A fast gauge is looked at through means of neighbours; what is kept is measured in full.
+  const factor = Math.ceil(every.length / MOST_LOOKED_AT);
+  const grid = factor > 1 ? blockMeans(every, factor) : every;
+  const step = factor * stepSeconds;
+  const spread = grid.length >= FEWEST_FOR_FIGURES ? spreadOf(grid, step, screwRpm) : undefined;
   if (!spread) return nothingKnown;
   return {
     figures: {
-      sdMm: spread.sd,
+      sdMm: factor > 1 ? Math.sqrt(sampleVariance(every)) : spread.sd,
       effectiveN: spread.effectiveNForVariance,
       outsideShare: outsideTolerance(part, { targetMm, toleranceMm }).share,
-      trendMmPerMinute: trendOf(grid, stepSeconds).perMinute,
+      trendMmPerMinute: trendOf(grid, step).perMinute,
     },
-    ripple: rippleOf(grid, stepSeconds, part, of),
+    ripple: rippleOf(grid, step, part, of),
     correlationSeconds: spread.correlationSeconds,
   };
 }
