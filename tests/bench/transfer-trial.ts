@@ -12,6 +12,7 @@ import {
   predictorOf,
   recommendation,
   reducedModels,
+  type SetPoints,
   type StudyState,
   settingsOf,
   studyDefaults,
@@ -43,6 +44,7 @@ export interface QualifiedStudy {
   readonly state: StudyState;
   readonly predictor: Predictor;
   readonly recipe: Float64Array;
+  readonly setPoints: SetPoints;
 }
 
 /** The demonstration study, walked and fitted, with its recipe; null when none was found. */
@@ -77,7 +79,14 @@ export async function qualifiedStudy(seed: number): Promise<QualifiedStudy | nul
   const predictor = predictorOf(state, studyFits(state, reducedModels(state)));
   const found = recommendation(predictor);
   if (found.kind !== 'found') return null;
-  return { state, predictor, recipe: settingsOf(codedPoint(found.natural, factors), factors) };
+  // Terms picked because they looked large would make a surface too sharp: a shift is read off all of them.
+  const whole = predictorOf(state, studyFits(state));
+  return {
+    state,
+    predictor: whole,
+    recipe: settingsOf(codedPoint(found.natural, factors), factors),
+    setPoints: found.setPoints,
+  };
 }
 
 /** Checks the recipe of a study on a lot moved by some degrees, with this many check runs. */

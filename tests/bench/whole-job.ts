@@ -41,6 +41,8 @@ export interface JobOf {
   readonly family: string;
   readonly options?: Readonly<Record<string, unknown>>;
   readonly setUps: number;
+  /** Pellets of the confirmation: of the plan's drying batch, or of a new one with its own luck. */
+  readonly confirmBatch: 'same' | 'new';
   /** Chance of conforming asked of the recipe. */
   readonly asked?: number;
 }
@@ -122,7 +124,7 @@ export async function wholeJob(job: JobOf): Promise<Job> {
       hours: { scout, plan, confirm: 0 },
     };
   for (const extension of confirmationRuns(journal.state(), job.setUps)) journal.record(extension);
-  line.refill(driedPpm);
+  line.refill(driedPpm, job.confirmBatch);
   await rehearsedWalk({ journal, line, clock, driedPpm });
   const hours = { scout, plan, confirm: hoursSince(confirming) };
   return { ...base, ...released(journal, asked, clock), hours };

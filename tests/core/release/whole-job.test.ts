@@ -20,6 +20,7 @@ describe('the whole job without a hand', () => {
       family: 'central composite',
       options: { alpha: 'face-centred' },
       setUps: 3,
+      confirmBatch: 'new',
     });
   }, 120_000);
 

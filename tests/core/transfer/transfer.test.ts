@@ -26,7 +26,7 @@ describe('a recipe on the next lot', () => {
       place,
       values: Object.fromEntries(
         model.surfaces.map((surface) => {
-          const y = surface.mean(unshifted(place.settings, [shift], planned.watched));
+          const y = surface.mean(unshifted(surface, place.settings, [shift], planned.watched));
           if (surface.scale === 'ln rate')
             return [surface.name, place.metres * Math.exp(y + offset) - 0.5];
           // An offset of output is told in its own unit: 5 % of what it is.

@@ -12,8 +12,10 @@ import {
   Line,
   openJournal,
   pointOf,
+  predictorOf,
   type StudyState,
   settingsOf,
+  studyFits,
   type TransferVerdict,
   transferVerdict,
   usualProbability,
@@ -89,7 +91,9 @@ function recipeOf(state: StudyState, { options }: Given): StudyRecipe & { settin
   const found = studyRecipe(state, asked);
   const { factors, line } = state.opened;
   const natural = pointOf(found.recipe.setPoints, factors, line);
-  return { ...found, settings: settingsOf(codedPoint(natural, factors), factors) };
+  // Terms kept because they looked large would promise too sharp an eye: a shift is read off all of them.
+  const predictor = predictorOf(state, studyFits(state));
+  return { ...found, predictor, settings: settingsOf(codedPoint(natural, factors), factors) };
 }
 
 const watchOption = ({ options }: Given): string[] | undefined =>

@@ -35,7 +35,9 @@ export function releaseObjections(
     ...(probability === null
       ? ['The data cannot judge how likely a spool conforms.']
       : probability < asked
-        ? [`The chance that a new set-up conforms is ${probability.toFixed(2)}; asked is ${asked}.`]
+        ? [
+            `The chance that a new set-up conforms is ${below(probability, asked)}; asked is ${asked}.`,
+          ]
         : []),
     ...(recipe.window === null && probability !== null && probability >= asked
       ? ['No set point has any room round this recipe.']
@@ -45,6 +47,12 @@ export function releaseObjections(
       ? ['No drying is on record for this grade.']
       : []),
   ];
+}
+
+/** A chance in as many digits as show that it is below what is asked. */
+function below(probability: number, asked: number): string {
+  const short = probability.toFixed(2);
+  return Number(short) < asked ? short : (Math.floor(1000 * probability) / 1000).toFixed(3);
 }
 
 /** A miss on the good side, or of what a spool need not keep, is told on the card but holds nothing up. */

@@ -1,16 +1,15 @@
-import { normalLower, normalUpperQuantile } from '../distribution/normal.ts';
+import { normalUpperQuantile } from '../distribution/normal.ts';
 import { DomainError } from '../error/domain-error.ts';
 import type { Factor, NumericFactor } from '../factor/factor.ts';
 import { isNumeric } from '../factor/factor-kind.ts';
-import { cholesky, choleskyInverse, choleskySolve } from '../linear/cholesky.ts';
+import { seededUniform } from '../random/uniform.ts';
 import type { Predictor } from '../recipe/predictor.ts';
 import { keepsLimits, linearLimits } from '../surface/linear-limits.ts';
+import { seenShare, shiftErrors } from './shift-information.ts';
 import {
   type CheckPlace,
-  placesCovariance,
   type ShiftedModel,
   shiftedModel,
-  slope,
   usualMetres,
   type WatchedFactor,
 } from './shifted-model.ts';
@@ -22,7 +21,10 @@ export interface CheckRuns {
   readonly watched: readonly WatchedFactor[];
   /** Standard error of each shift, natural units. */
   readonly standardErrors: readonly number[];
-  /** Chance to see a shift of this size at 5 %, for factors in °C; null for others. */
+  /**
+   * Chance to see a shift of this size at 5 %, over what is believed of the surfaces; for factors in °C,
+   * null for others.
+   */
   readonly chanceToSee: readonly (number | null)[];
   readonly says: string;
 }
@@ -100,11 +102,17 @@ export function checkRuns(options: CheckRunsOf): CheckRuns {
   const errors = shiftErrors(chosen, model);
   if (!errors || errors.some((error) => !Number.isFinite(error))) throw nothingSees(watched);
   const z = normalUpperQuantile(significance / 2);
-  const chanceToSee = watched.map(({ unit }, w) => {
-    if (unit !== '°C') return null;
-    const ratio = shiftCelsius / errors[w]!;
-    return normalLower(ratio - z) + normalLower(-ratio - z);
-  });
+  const seed = predictor.state.opened.seed;
+  const chanceToSee = watched.map(({ unit }, w) =>
+    unit === '°C'
+      ? seenShare(chosen, model, {
+          w,
+          shift: shiftCelsius,
+          z,
+          uniform: seededUniform(seed, 'check'),
+        })
+      : null,
+  );
   return {
     places: inTurn(chosen, watched[0]!),
     watched,
@@ -191,53 +199,12 @@ function exchanged(
   return chosen;
 }
 
-/** Ridge that keeps half-chosen sets comparable: what a first look at a shift and a lot leaves open. */
-const firstPrecision = { shift: 1 / 20 ** 2, lot: 1e-3 };
-
 /** Sum of ln variances of the shifts. */
 function doubtOf(places: readonly CheckPlace[], model: ShiftedModel): number {
   const errors = shiftErrors(places, model);
   return errors === null
     ? Number.POSITIVE_INFINITY
     : errors.reduce((sum, error) => sum + 2 * Math.log(error), 0);
-}
-
-/** Standard errors of the shifts when every response may also have moved as a whole. */
-export function shiftErrors(
-  places: readonly CheckPlace[],
-  { surfaces, watched }: ShiftedModel,
-): number[] | null {
-  const p = surfaces.length + watched.length;
-  const information = new Float64Array(p * p);
-  for (let k = 0; k < p; k++)
-    information[k * p + k] = k < surfaces.length ? firstPrecision.lot : firstPrecision.shift;
-  const n = places.length;
-  for (const [r, surface] of surfaces.entries()) {
-    const factor = cholesky(placesCovariance(surface, places), n);
-    if (factor.kind !== 'factored') return null;
-    const columns = [
-      { at: r, values: new Float64Array(n).fill(1) },
-      ...watched.map((one, w) => ({
-        at: surfaces.length + w,
-        values: Float64Array.from(places, ({ settings }) => -slope(surface, settings, one)),
-      })),
-    ];
-    for (const a of columns) {
-      const solved = choleskySolve(factor.lower, n, a.values);
-      for (const b of columns)
-        information[a.at * p + b.at]! += solved.reduce(
-          (sum, value, i) => sum + value * b.values[i]!,
-          0,
-        );
-    }
-  }
-  const whole = cholesky(information, p);
-  if (whole.kind !== 'factored') return null;
-  const inverse = choleskyInverse(whole.lower, p);
-  return watched.map((_, w) => {
-    const at = surfaces.length + w;
-    return Math.sqrt(inverse[at * p + at]!);
-  });
 }
 
 /** Low and high sides of the first watched factor in turn, so that neighbours are fresh set-ups. */

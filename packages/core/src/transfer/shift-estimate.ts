@@ -75,7 +75,7 @@ export function shiftEstimate(
     for (const [r, { surface, seen, lower }] of usable.entries()) {
       const n = seen.length;
       const shifted = seen.map(({ place }) =>
-        unshifted(place.settings, Array.from(beta.subarray(0, w)), watched),
+        unshifted(surface, place.settings, Array.from(beta.subarray(0, w)), watched),
       );
       const residual = Float64Array.from(
         seen,
@@ -147,7 +147,8 @@ function misfitOf(
     const shift = Array.from(beta.subarray(0, w));
     const residual = Float64Array.from(
       seen,
-      ({ place, y }) => y - surface.mean(unshifted(place.settings, shift, watched)) - beta[w + r]!,
+      ({ place, y }) =>
+        y - surface.mean(unshifted(surface, place.settings, shift, watched)) - beta[w + r]!,
     );
     chiSquared += dot(choleskySolve(lower, seen.length, residual), residual);
     readings += seen.length;

@@ -13,6 +13,7 @@ export interface WatchedFactor {
 
 /** What a set of check runs is judged by: surfaces, and the factors that may have moved. */
 export interface ShiftedModel {
+  /** Counts tell of the lot as a whole but do not move: see `movesWithLot`. */
   readonly surfaces: readonly ResponseSurface[];
   readonly watched: readonly WatchedFactor[];
 }
@@ -38,15 +39,24 @@ export function shiftedModel(
   return { surfaces, watched };
 }
 
+/**
+ * True for a response whose surface moves with the melt's temperatures. Bubbles do not: steam and air come
+ * with the real temperature and the water in the pellets, whatever the lot melts at.
+ */
+export const movesWithLot = ({ scale }: Pick<ResponseSurface, 'scale'>): boolean =>
+  scale !== 'ln rate';
+
 /** Step for a slope by central difference, coded. */
 const slopeStep = 1e-4;
 
-/** Change of a surface with one natural unit of a factor, on the surface's scale. */
+/** Change of a moving surface with one natural unit of a factor, on its scale; 0 for one that stays. */
 export function slope(
-  { mean }: ResponseSurface,
+  surface: ResponseSurface,
   settings: Float64Array,
   { index, perCoded }: WatchedFactor,
 ): number {
+  if (!movesWithLot(surface)) return 0;
+  const { mean } = surface;
   const at = (by: number): number => {
     const moved = settings.slice();
     moved[index]! += by;
@@ -55,13 +65,15 @@ export function slope(
   return (at(slopeStep) - at(-slopeStep)) / (2 * slopeStep * perCoded);
 }
 
-/** Settings of the old surface that a shifted one shows at `settings`: x − δ. */
+/** Settings of the old surface that a moved one shows at `settings`: x − δ; as they are for one that stays. */
 export function unshifted(
+  surface: Pick<ResponseSurface, 'scale'>,
   settings: Float64Array,
   shift: readonly number[],
   watched: readonly WatchedFactor[],
 ): Float64Array {
   const out = settings.slice();
+  if (!movesWithLot(surface)) return out;
   for (const [w, { index, perCoded }] of watched.entries()) out[index]! -= shift[w]! / perCoded;
   return out;
 }

@@ -71,7 +71,9 @@ const significance = 0.05;
 /** A surface that has changed its shape is told by a misfit rarer than this. */
 const misfitSignificance = 0.01;
 /** A recipe may lose this much of the chance asked before it no longer holds. */
-const tolerated = 0.1;
+const tolerated = 0.15;
+/** A response is worse on the whole when chance explains that this rarely: qualifying anew is dear. */
+const worseSignificance = 0.01;
 
 /**
  * Judges check runs. The recipe holds when no shift is seen and it still conforms about as asked; it is
@@ -119,7 +121,7 @@ function isWorse(
   { offset, covariance, responses, watched }: ShiftEstimate,
 ): boolean {
   const p = watched.length + responses.length;
-  const z = normalUpperQuantile(significance);
+  const z = normalUpperQuantile(worseSignificance);
   return requirements.some(({ requirement, surface }) => {
     const r = responses.indexOf(surface.name);
     if (r < 0) return false;
@@ -257,10 +259,11 @@ function chanceUnder(
   { shift, offset, covariance, watched, responses }: ShiftEstimate,
 ): number | null {
   if (requirements.length === 0) return null;
-  const old = unshifted(settings, shift, watched);
+  const formed = unshifted({ scale: 'response' }, settings, shift, watched);
   const p = watched.length + responses.length;
-  let chance = strand.probability(old);
+  let chance = strand.probability(formed);
   for (const { requirement, surface } of requirements) {
+    const old = unshifted(surface, settings, shift, watched);
     const own = meanVariance(surface, old);
     if (own === null) return null;
     const r = responses.indexOf(surface.name);
