@@ -18,7 +18,15 @@ await build({
   format: 'esm',
   target: 'node20',
   jsx: 'automatic',
-  external: ['@resvg/resvg-js', 'better-sqlite3', 'ink', 'react', 'react/*', 'serialport', 'fast-check'],
+  external: [
+    '@resvg/resvg-js',
+    'better-sqlite3',
+    'ink',
+    'react',
+    'react/*',
+    'serialport',
+    'fast-check',
+  ],
   banner: {
     js: "import { createRequire } from 'node:module'; const require = createRequire(import.meta.url);",
   },
