@@ -1,6 +1,8 @@
 import {
+  isRunnable,
   type Journal,
   middleSettings,
+  permission,
   StrandLook,
   scoutAdvice,
   scoutSetPoints,
@@ -15,7 +17,7 @@ import { themeOf, themeWish } from '../theme.ts';
 import { adviceText, stepLine } from '../wording/scout-text.ts';
 import type { Command, ExitCode, Given, Surroundings } from './command.ts';
 import { whoOption, withStudy } from './study-file.ts';
-import { textOption, wholeOption } from './usage-error.ts';
+import { textOption, UsageError, wholeOption } from './usage-error.ts';
 
 export const scoutCommand: Command = {
   name: 'scout',
@@ -46,6 +48,7 @@ export const scoutCommand: Command = {
   run(given, around) {
     return withStudy<ExitCode>(given, around, async (journal): Promise<ExitCode> => {
       const { options } = given;
+      refuseForbidden(journal);
       const seen = textOption(options, 'seen');
       const virtual = textOption(options, 'virtual');
       if (options['undo']) journal.undo();
@@ -65,6 +68,15 @@ export const scoutCommand: Command = {
     });
   },
 };
+
+/** What is refused by default is not heated for scouting either, unless a named person allowed it. */
+function refuseForbidden(journal: Journal): void {
+  const { opened, exceptions } = journal.state();
+  const allowed = exceptions.find(({ material }) => material === opened.grade.name);
+  const rule = permission(opened.grade, allowed);
+  if (!isRunnable(rule) && 'says' in rule)
+    throw new UsageError(`${rule.says} "strandwise ready" records who allows it.`);
+}
 
 /** Prints where scouting stands, and adopts when asked and finished. */
 function told(journal: Journal, { options }: Given, around: Surroundings): ExitCode {

@@ -1,7 +1,13 @@
 import { DomainError } from '../error/domain-error.ts';
 import { codedPoint, naturalPoint, type Point } from '../factor/coding.ts';
 import { isNumeric, type NumericFactor } from '../factor/factor.ts';
-import { confirmationHold, type HoldOf, holdFor } from '../schedule/hold.ts';
+import {
+  confirmationHold,
+  type HoldOf,
+  type HoldRule,
+  holdFor,
+  studyHold,
+} from '../schedule/hold.ts';
 import type { PlannedRun } from '../schedule/planned-run.ts';
 import type { HappeningOf } from '../study/event.ts';
 import { studyDefaults } from '../study/run-table.ts';
@@ -58,6 +64,7 @@ export function confirmationRuns(
   return steps.map((to, i) => {
     const run = runAt(state, to, {
       from,
+      rule: to === setPoints ? confirmationHold : studyHold,
       place: cells.length + i + 1,
       wholePlot: plots.length > 0 ? Math.max(...plots) + i + 1 : null,
     });
@@ -79,9 +86,15 @@ function runAt(
   setPoints: SetPoints,
   {
     from,
+    rule,
     place,
     wholePlot,
-  }: { readonly from: SetPoints | null; readonly place: number; readonly wholePlot: number | null },
+  }: {
+    readonly from: SetPoints | null;
+    readonly rule: HoldRule;
+    readonly place: number;
+    readonly wholePlot: number | null;
+  },
 ): PlannedRun {
   const { factors, line, grade, product } = opened;
   const natural = pointOf(setPoints, factors, line);
@@ -92,7 +105,7 @@ function runAt(
     line,
     grade,
     diameterMm: product.diameterMm,
-    rule: confirmationHold,
+    rule,
   });
   return {
     runOrder: place,
