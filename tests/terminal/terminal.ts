@@ -27,7 +27,16 @@ export function openTerminal(
     if (ran.status !== 0) throw new Error(`tmux ${args[0]}: ${ran.stderr || ran.error?.message}`);
     return ran.stdout;
   };
-  const env = ['-e', 'LC_ALL=C.UTF-8', '-e', 'STRANDWISE_WHO=tester', '-e', 'PS1=$ '];
+  const env = [
+    '-e',
+    'LC_ALL=C.UTF-8',
+    '-e',
+    'STRANDWISE_WHO=tester',
+    '-e',
+    'PS1=$ ',
+    '-e',
+    'CI=true',
+  ];
   tmux(
     '-f',
     '/dev/null',

@@ -38,7 +38,8 @@ export function tmuxTerminal({
   env?: Readonly<Record<string, string>>;
 }): TmuxTerminal {
   const socket = `strandwise-${randomBytes(6).toString('hex')}`;
-  const settings = { LANG: 'C.UTF-8', NO_COLOR: '1', ...env };
+  // CI is set on purpose: a person at a terminal there must see the screens all the same.
+  const settings = { LANG: 'C.UTF-8', NO_COLOR: '1', CI: 'true', ...env };
   const set = Object.entries(settings).flatMap(([name, value]) => ['-e', `${name}=${value}`]);
   const size = ['-x', String(columns), '-y', String(rows)];
   const words = command.map((word) => `'${word.replaceAll("'", "'\\''")}'`).join(' ');

@@ -13,6 +13,12 @@ const around: Surroundings = {
   columns: process.stdout.columns ?? 80,
 };
 
+if (around.isTerminal) {
+  // The screen library draws nothing where these are set, as they are on a build machine.
+  delete process.env['CI'];
+  delete process.env['CONTINUOUS_INTEGRATION'];
+}
+
 process.stdout.on('error', (error: NodeJS.ErrnoException) => {
   // A reader such as `head` may close the pipe early: that is no fault.
   if (error.code === 'EPIPE') process.exit(0);
