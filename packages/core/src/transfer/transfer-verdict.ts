@@ -1,17 +1,16 @@
 import { binomialUpper } from '../distribution/binomial.ts';
-import { normalLower, normalUpperQuantile } from '../distribution/normal.ts';
-import { tLower } from '../distribution/student-t.ts';
+import { normalUpperQuantile } from '../distribution/normal.ts';
 import { naturalPoint } from '../factor/coding.ts';
 import { isNumeric } from '../factor/factor-kind.ts';
 import type { Predictor } from '../recipe/predictor.ts';
 import { studyDefaults } from '../study/run-table.ts';
 import { pointFromSettings } from '../surface/polynomial.ts';
-import { meanVariance, onScale } from '../surface/response-surface.ts';
 import { pointOf, setPointsOf } from '../trade/limits.ts';
 import type { Line, SetPoints } from '../trade/line.ts';
 import { refusals } from '../trade/refusal.ts';
+import { chanceUnder, isWorse } from './moved-chance.ts';
 import { type CheckReading, type ShiftEstimate, shiftEstimate } from './shift-estimate.ts';
-import { shiftedModel, unshifted, type WatchedFactor } from './shifted-model.ts';
+import { shiftedModel, type WatchedFactor } from './shifted-model.ts';
 
 /** How one watched factor has moved, with its 95 % interval; natural units. */
 export interface FactorShift {
@@ -72,8 +71,6 @@ const significance = 0.05;
 const misfitSignificance = 0.01;
 /** A recipe may lose this much of the chance asked before it no longer holds. */
 const tolerated = 0.15;
-/** A response is worse on the whole when chance explains that this rarely: qualifying anew is dear. */
-const worseSignificance = 0.01;
 
 /**
  * Judges check runs. The recipe holds when no shift is seen and it still conforms about as asked; it is
@@ -113,22 +110,6 @@ function failedTooOften({ predictor, readings, failed }: TransferOf): boolean {
   const expected = places.reduce((sum, at) => sum + 1 - predictor.strand.probability(at), 0);
   const chance = Math.max(leastFailure, expected / places.length);
   return binomialUpper(failed.length - 1, places.length, chance) < significance;
-}
-
-/** True when some response that a spool must keep is worse on the whole, beyond its doubt. */
-function isWorse(
-  { judged: requirements }: Predictor,
-  { offset, covariance, responses, watched }: ShiftEstimate,
-): boolean {
-  const p = watched.length + responses.length;
-  const z = normalUpperQuantile(worseSignificance);
-  return requirements.some(({ requirement, surface }) => {
-    const r = responses.indexOf(surface.name);
-    if (r < 0) return false;
-    const at = watched.length + r;
-    const ratio = offset[surface.name]! / Math.sqrt(covariance[at * p + at]!);
-    return requirement.atMost !== undefined ? ratio > z : ratio < -z;
-  });
 }
 
 const failedWords = (failed: number): string =>
@@ -247,39 +228,6 @@ function setPointsAt(
     line ?? state.opened.line,
     studyDefaults(state),
   );
-}
-
-/**
- * Chance that a new set-up keeps every requirement when the surface has moved as estimated, with the
- * doubt of shift and offset in the mean; responses taken as independent.
- */
-function chanceUnder(
-  { judged: requirements, strand }: Predictor,
-  settings: Float64Array,
-  { shift, offset, covariance, watched, responses }: ShiftEstimate,
-): number | null {
-  if (requirements.length === 0) return null;
-  const formed = unshifted({ scale: 'response' }, settings, shift, watched);
-  const p = watched.length + responses.length;
-  let chance = strand.probability(formed);
-  for (const { requirement, surface } of requirements) {
-    const old = unshifted(surface, settings, shift, watched);
-    const own = meanVariance(surface, old);
-    if (own === null) return null;
-    const r = responses.indexOf(surface.name);
-    const at = watched.length + r;
-    const doubt = r < 0 ? 0 : Math.max(0, covariance[at * p + at]!);
-    const mean = surface.mean(old) + (offset[surface.name] ?? 0);
-    const sd = Math.sqrt(own + doubt + surface.noiseVariance);
-    const below = (limit: number): number => {
-      const z = (onScale(surface, limit) - mean) / sd;
-      return Number.isFinite(surface.df) ? tLower(z, Math.max(1, surface.df)) : normalLower(z);
-    };
-    const high = requirement.atMost === undefined ? 1 : below(requirement.atMost);
-    const low = requirement.atLeast === undefined ? 0 : below(requirement.atLeast);
-    chance *= Math.max(0, high - low);
-  }
-  return chance;
 }
 
 function offsetsOf({ surfaces }: Predictor, { offset }: ShiftEstimate): TransferVerdict['offsets'] {
