@@ -59,7 +59,7 @@ export interface LiveCell {
 
 const FEWEST_FOR_FIGURES = 30;
 /** Readings that figures on the screen are worked out from; more would hold up the keys. */
-const MOST_LOOKED_AT = 4000;
+const MOST_LOOKED_AT = 2000;
 /** Figures are worked out again when this many times their own cost has passed. */
 const IDLE_SHARE = 20;
 const LEAST_MS = 1000;
@@ -73,8 +73,7 @@ export function liveCell(
   const settling = settlingWatch({ ...watch, changedAtSeconds: 0 });
   let lights: SettlingLights | null = null;
   let from: number | null = null;
-  let known: Pick<WindowSoFar, 'figures' | 'ripple'> & { readonly correlationSeconds: number } =
-    nothingKnown;
+  let known: Known = nothingKnown;
   let nextAt = 0;
 
   const study = (part: GaugeLog): void => {
@@ -111,7 +110,7 @@ export function liveCell(
         neededSeconds: isPlan ? leastWindowSeconds : needed.seconds,
         because: isPlan ? 'the measuring time of this line' : needed.because,
         trace: part.diameterMm,
-        metres: part.seconds.length > 1 ? (strandMetres(part) ?? null) : null,
+        metres: known.metres,
         figures: known.figures,
         ripple: known.ripple,
       };
@@ -122,14 +121,15 @@ export function liveCell(
   };
 }
 
-const nothingKnown = { figures: null, ripple: null, correlationSeconds: 0 };
+type Known = Pick<WindowSoFar, 'figures' | 'ripple' | 'metres'> & {
+  readonly correlationSeconds: number;
+};
+const nothingKnown: Known = { figures: null, ripple: null, metres: null, correlationSeconds: 0 };
 
 function figuresOf(
   part: GaugeLog,
   of: Pick<LiveCellOf, 'targetMm' | 'toleranceMm' | 'dieToGaugeMm'> & { readonly screwRpm: number },
-):
-  | typeof nothingKnown
-  | (Pick<WindowSoFar, 'figures' | 'ripple'> & { correlationSeconds: number }) {
+): Known {
   const { screwRpm, targetMm, toleranceMm } = of;
   const stepSeconds = usualStepSeconds(part.seconds);
   if (!(stepSeconds > 0)) return nothingKnown;
@@ -139,7 +139,8 @@ function figuresOf(
   const grid = factor > 1 ? blockMeans(every, factor) : every;
   const step = factor * stepSeconds;
   const spread = grid.length >= FEWEST_FOR_FIGURES ? spreadOf(grid, step, screwRpm) : undefined;
-  if (!spread) return nothingKnown;
+  const metres = strandMetres(part) ?? null;
+  if (!spread) return { ...nothingKnown, metres };
   return {
     figures: {
       sdMm: factor > 1 ? Math.sqrt(sampleVariance(every)) : spread.sd,
@@ -147,6 +148,7 @@ function figuresOf(
       outsideShare: outsideTolerance(part, { targetMm, toleranceMm }).share,
       trendMmPerMinute: trendOf(grid, step).perMinute,
     },
+    metres,
     ripple: rippleOf(grid, step, part, of),
     correlationSeconds: spread.correlationSeconds,
   };

@@ -45,10 +45,13 @@ function GaugeView({
         setScreen((now) => reduceGauge(now, { kind: 'trouble', says: event.why }));
       else if (event.kind === 'silent')
         setScreen((now) =>
-          reduceGauge(now, {
-            kind: 'trouble',
-            says: 'nothing comes yet; is the gauge switched on?',
-          }),
+          // The watch over silence knows readings only, and nothing is one yet.
+          now.lines.length > 0
+            ? now
+            : reduceGauge(now, {
+                kind: 'trouble',
+                says: 'nothing comes yet; is the gauge switched on?',
+              }),
         );
     });
     return () => void listening.stop();

@@ -37,8 +37,10 @@ export type GaugeIntent =
 export function reduceGauge(screen: GaugeScreen, intent: GaugeIntent): GaugeScreen {
   switch (intent.kind) {
     case 'line': {
-      if (screen.lines.length >= linesWanted || intent.raw.trim() === '') return screen;
-      return guessed({ ...screen, trouble: null, lines: [...screen.lines, intent.raw] });
+      if (intent.raw.trim() === '') return screen;
+      const heard = { ...screen, trouble: null };
+      if (screen.lines.length >= linesWanted) return heard;
+      return guessed({ ...heard, lines: [...screen.lines, intent.raw] });
     }
     case 'trouble':
       return { ...screen, trouble: intent.says };

@@ -84,6 +84,7 @@ function body(
     line(),
     ...holdLines(screen, facts, theme),
     ...told(advice.says),
+    ...levelLines(study.scouting, columns, theme),
     line(),
     line('   WHAT DO YOU SEE', 'strong'),
     ...lookKeys.map(
@@ -93,8 +94,6 @@ function body(
         span(says),
       ],
     ),
-    line(),
-    ...levelLines(study.scouting, columns, theme),
   ];
 }
 

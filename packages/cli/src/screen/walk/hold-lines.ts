@@ -72,9 +72,13 @@ export function gaugeLines(live: LiveView | null, look: Look): Line[] {
   const value = live.diameterMm === null ? '' : `${live.diameterMm.toFixed(3)} mm`;
   const width = isNarrow(look) ? 12 : 30;
   const minute = spark(thinned(live.lastMinute, width), width, theme);
-  const rate = live.perSecond >= 0.5 ? `${Math.round(live.perSecond)} a second` : 'slow';
-  const how = isNarrow(look) ? '' : `  last 60 s   gauge live, ${rate}`;
+  const how = isNarrow(look) ? '' : `  last 60 s   gauge live${rateWords(live.perSecond)}`;
   return [[span(`   ${value} `, 'strong'), span(minute), span(how, 'quiet')]];
+}
+
+function rateWords(perSecond: number): string {
+  if (perSecond >= 0.75) return `, ${Math.round(perSecond)} a second`;
+  return perSecond > 0.02 ? `, one in ${Math.round(1 / perSecond)} s` : '';
 }
 
 /** Every so-many-th value, so that the last minute fits. */
