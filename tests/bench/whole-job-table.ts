@@ -66,24 +66,6 @@ const spentMinutes = (): number => {
   const { user, system } = process.cpuUsage(begun);
   return (user + system) / 60e6;
 };
-for (let seed = 1; seed <= most && spentMinutes() < minutes; seed++) {
-  const virtual = randomGrade(seededUniform(seed, 'grade'));
-  const grade = sheetOf(virtual);
-  const job = await wholeJob({
-    description: jobDescription(`grade ${seed}`, grade, seed),
-    virtual,
-    seed,
-    driedPpm,
-    family: 'central composite',
-    options: { alpha: 'face-centred' },
-    setUps,
-    confirmBatch: 'new',
-  });
-  counted(job, virtual);
-  searched(job, virtual, seed);
-  if (seed % 10 === 0) console.error(`${seed} grades, ${spentMinutes().toFixed(1)} min`);
-}
-
 function counted(job: Job, virtual: VirtualGrade): void {
   const { found, card, hours, scoutGrams, objections } = job;
   planned.grades++;
@@ -168,43 +150,70 @@ const atLeast = (list: readonly number[], limit: number): string =>
 const row = (what: string, of: (one: Tally) => string): string =>
   `| ${what} | ${of(planned)} | ${of(oneAtATime)} |`;
 
-const text = [
-  '# The whole job without a hand',
-  '',
-  `${planned.grades} seeded random grades (seeds from 1 on, as many as ${minutes} minutes of one core allow, 200 at most), all invented.`,
-  'Each is scouted from its data sheet; a face-centred composite of 31 cells with a quadratic model is planned in the scouted ranges,',
-  `walked, fitted and read; the recipe (0.9 asked) is confirmed by ${setUps} fresh set-ups on a new drying batch and released, or not.`,
-  'Beside it one factor at a time: the same scouted ranges, holds, measuring and hours; released when all fresh set-ups conform.',
-  'The true chance is that of a new set-up on a new drying batch, from the equations of the virtual line.',
-  '',
-  '| | planned | one factor at a time |',
-  '| --- | --- | --- |',
-  row('grades', ({ grades }) => String(grades)),
-  row('a recipe was proposed', ({ proposed, grades }) => percent(proposed, grades)),
-  row('released', ({ released, grades }) => percent(released, grades)),
-  row('stated chance of the released, mean', ({ stated }) => two(stated)),
-  row('true chance of the released, mean', (one) => two(one.true)),
-  row('released that truly reach 0.9', (one) => atLeast(one.true, 0.9)),
-  row('released that truly reach 0.8', (one) => atLeast(one.true, 0.8)),
-  row('true chance of those held back, mean', (one) => two(one.trueWhenNot)),
-  row('held back though they truly reach 0.9', (one) => atLeast(one.trueWhenNot, 0.9)),
-  row('released and truly 0.9, of all grades', (one) =>
-    percent(one.true.filter((value) => value >= 0.9).length, one.grades),
-  ),
-  row('hours on the line, mean', ({ hours }) => mean(hours).toFixed(1)),
-  row('resin, mean', ({ grams }) => `${Math.round(mean(grams))} g`),
-  '',
-  'How the planned job ended:',
-  '',
-  ...[...ends]
-    .sort(([, a], [, b]) => b - a)
-    .map(([end, count]) => `- ${end}: ${percent(count, planned.grades)}`),
-  '',
-  'The stated chance speaks of the drying batch that was studied; a new batch adds scatter (10 % of the SD) that one batch cannot show.',
-  '',
-  'Made by `node tests/bench/run.mjs whole-job-table`; one grade is run in a test.',
-  '',
-].join('\n');
-mkdirSync('datasets/whole-job', { recursive: true });
-writeFileSync('datasets/whole-job/table.md', text);
-console.log(text);
+const tableText = (): string =>
+  [
+    '# The whole job without a hand',
+    '',
+    `${planned.grades} seeded random grades (seeds from 1 on, as many as ${minutes} minutes of one core allow, 200 at most), all invented.`,
+    'Each is scouted from its data sheet; a face-centred composite of 31 cells with a quadratic model is planned in the scouted ranges,',
+    `walked, fitted and read; the recipe (0.9 asked) is confirmed by ${setUps} fresh set-ups on a new drying batch and released, or not.`,
+    'Beside it one factor at a time: the same scouted ranges, holds, measuring and hours; released when all fresh set-ups conform.',
+    'The true chance is that of a new set-up on a new drying batch, from the equations of the virtual line.',
+    '',
+    '| | planned | one factor at a time |',
+    '| --- | --- | --- |',
+    row('grades', ({ grades }) => String(grades)),
+    row('a recipe was proposed', ({ proposed, grades }) => percent(proposed, grades)),
+    row('released', ({ released, grades }) => percent(released, grades)),
+    row('stated chance of the released, mean', ({ stated }) => two(stated)),
+    row('true chance of the released, mean', (one) => two(one.true)),
+    row('released that truly reach 0.9', (one) => atLeast(one.true, 0.9)),
+    row('released that truly reach 0.8', (one) => atLeast(one.true, 0.8)),
+    row('true chance of those held back, mean', (one) => two(one.trueWhenNot)),
+    row('held back though they truly reach 0.9', (one) => atLeast(one.trueWhenNot, 0.9)),
+    row('released and truly 0.9, of all grades', (one) =>
+      percent(one.true.filter((value) => value >= 0.9).length, one.grades),
+    ),
+    row('hours on the line, mean', ({ hours }) => mean(hours).toFixed(1)),
+    row('resin, mean', ({ grams }) => `${Math.round(mean(grams))} g`),
+    '',
+    'How the planned job ended:',
+    '',
+    ...[...ends]
+      .sort(([, a], [, b]) => b - a)
+      .map(([end, count]) => `- ${end}: ${percent(count, planned.grades)}`),
+    '',
+    'The stated chance speaks of the drying batch that was studied; a new batch adds scatter (10 % of the SD) that one batch cannot show.',
+    '',
+    'Made by `node tests/bench/run.mjs whole-job-table`; one grade is run in a test.',
+    '',
+  ].join('\n');
+
+function written(): void {
+  mkdirSync('datasets/whole-job', { recursive: true });
+  writeFileSync('datasets/whole-job/table.md', tableText());
+}
+
+for (let seed = 1; seed <= most && spentMinutes() < minutes; seed++) {
+  const virtual = randomGrade(seededUniform(seed, 'grade'));
+  const grade = sheetOf(virtual);
+  const job = await wholeJob({
+    description: jobDescription(`grade ${seed}`, grade, seed),
+    virtual,
+    seed,
+    driedPpm,
+    family: 'central composite',
+    options: { alpha: 'face-centred' },
+    setUps,
+    confirmBatch: 'new',
+  });
+  counted(job, virtual);
+  searched(job, virtual, seed);
+  // Written as it grows, so that a run cut short leaves an honest table of fewer grades.
+  if (seed % 10 === 0) {
+    console.error(`${seed} grades, ${spentMinutes().toFixed(1)} min`);
+    written();
+  }
+}
+written();
+console.log(tableText());
