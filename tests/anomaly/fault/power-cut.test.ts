@@ -9,7 +9,7 @@ import { bundled } from '../bundle.ts';
 import { afterPowerCut, type DiaryRecord, readDiary } from './diary.ts';
 import { compiledShim, shimEnv } from './shim.ts';
 
-const cuts = Number(process.env['STRANDWISE_CUTS'] ?? 100);
+const cuts = Number(process.env['STRANDWISE_CUTS'] ?? 60);
 const folder = mkdtempSync(join(tmpdir(), 'strandwise-cut-'));
 
 /** What had been confirmed when the power went. */

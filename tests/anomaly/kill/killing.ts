@@ -93,7 +93,7 @@ function plannedStudy(path: string, seed: number): void {
     factors,
     model: 'main',
     family: 'full factorial',
-    options: { replicates: 5 },
+    options: { replicates: 2 },
     seed,
     surroundings: { line, grade, product, defaults: studyDefaults(opened) },
   });
@@ -206,15 +206,18 @@ function auditLines(
   const state = studyState(events);
   const cell = state.cells[lines.cell - 1];
   if (cell?.enteredAt !== lines.enteredAt) return;
-  const raw = cell.readings.log?.raw;
   const format = LineFormat.parse(Object.values(state.gauges)[0]?.format ?? anyFormat);
   const linesIn = (kept: Uint8Array | undefined): number =>
     replayed(kept ?? new Uint8Array(0), format, () => {}).lines;
-  // The gauge is heard on after the log is attached: those lines stand among the drafts only.
-  const found = Math.max(
-    linesIn(joined(store.drafts.drafts(`live/${lines.cell}/`))),
-    raw ? linesIn(store.raw(raw.sha256)) : 0,
+  // Lines stand in the bytes of an entry, of a log or of a failed attempt; those heard after it, and
+  // those of a cell in hand, stand among the drafts.
+  const kept = events.flatMap(({ what }) =>
+    'raw' in what && what.raw && 'cell' in what && what.cell === lines.cell
+      ? [store.raw(what.raw.sha256)]
+      : [],
   );
+  kept.push(joined(store.drafts.drafts(`live/${lines.cell}/`)));
+  const found = Math.max(...kept.map(linesIn));
   if (cell.status === 'done') return;
   sum.linesConfirmed += lines.count;
   if (found >= lines.count) return;

@@ -1,4 +1,7 @@
 import { createHash } from 'node:crypto';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import {
   type Happening,
   type HappeningOf,
@@ -7,8 +10,10 @@ import {
   type StudyStore,
   seededUniform,
 } from '@strandwise/core';
-import { memoryStudyStore } from '@strandwise/store';
+import { memoryStudyStore, sqliteStudyStore } from '@strandwise/store';
 import { describe, expect, it } from 'vitest';
+import type { Given, Surroundings } from '../../../packages/cli/src/command/command.ts';
+import { exportCommand, importCommand } from '../../../packages/cli/src/command/exchange.ts';
 import { steadyClock } from '../../../packages/cli/src/reading/steady-clock.ts';
 import { trainer } from '../../../packages/cli/src/reading/trainer.ts';
 import { walkSession } from '../../../packages/cli/src/screen/walk/session.ts';
@@ -57,7 +62,9 @@ const studyOn = (line: Line): Happening => ({
 
 describe('a whole walk on the virtual line', () => {
   it('ends with every cell done and a sound study', async () => {
-    const store = memoryStudyStore();
+    const folder = mkdtempSync(join(tmpdir(), 'strandwise-whole-'));
+    const path = join(folder, 'walk.strandwise');
+    const store = sqliteStudyStore(path, { mode: 'create' });
     store.append([entry(openedStudy), entry(sixCells, 1)], 0);
     await walked(store, 5, exampleLine);
     const state = openJournal(store, { now: Date.now }, 'reader').state();
@@ -71,6 +78,17 @@ describe('a whole walk on the virtual line', () => {
       expect(createHash('sha256').update(bytes).digest('hex')).toBe(readings.log!.raw.sha256);
     }
     expect(store.verify()).toEqual([]);
+    store.close();
+    // Out as JSON, in again, out again: every byte is the same, live logs and all.
+    const around = { cwd: folder, tell: () => {}, out: () => {} } as unknown as Surroundings;
+    const given = (...rest: string[]): Given => ({ options: {}, rest });
+    await exportCommand.run(given('walk.strandwise', 'first.json'), around);
+    await importCommand.run(given('first.json', 'copy.strandwise'), around);
+    await exportCommand.run(given('copy.strandwise', 'second.json'), around);
+    const first = readFileSync(join(folder, 'first.json'));
+    expect(readFileSync(join(folder, 'second.json')).equals(first)).toBe(true);
+    expect(first.length).toBeGreaterThan(100_000);
+    rmSync(folder, { recursive: true });
   }, 90_000);
 
   it('learns that a line is slower than its description, and holds longer from then on', async () => {
