@@ -101,6 +101,21 @@ describe('architecture', () => {
     expect(cycleIn(edges).map(short)).toEqual([]);
   });
 
+  it('has no circles between the folders of core', () => {
+    const rooms = new Map<string, Set<string>>();
+    for (const file of files) {
+      const room = roomOf(file);
+      if (!room) continue;
+      const next = rooms.get(room) ?? new Set();
+      for (const target of importsOf(file)) {
+        const other = target.startsWith('.') ? roomOf(resolve(dirname(file), target)) : undefined;
+        if (other && other !== room) next.add(other);
+      }
+      rooms.set(room, next);
+    }
+    expect(cycleIn(new Map([...rooms].map(([room, next]) => [room, [...next]])))).toEqual([]);
+  });
+
   it('lets one folder of core touch each numeric library', () => {
     const owners: Record<string, RegExp> = {
       'ml-matrix': /^packages\/core\/src\/linear\//,
@@ -140,6 +155,10 @@ describe('architecture', () => {
     expect(found).toEqual([]);
   });
 });
+
+/** The folder of core that a file lies in. */
+const roomOf = (file: string): string | undefined =>
+  short(file).match(/^packages\/core\/src\/([^/]+)\//)?.[1];
 
 function cycleIn(edges: ReadonlyMap<string, readonly string[]>): string[] {
   const done = new Set<string>();

@@ -1,5 +1,6 @@
 // The face of the package, a section a folder. Add a file's exports under its folder.
 
+export * from './canonical/stationary-point.ts';
 // confirm
 export * from './confirm/confirmation-runs.ts';
 export * from './design/augment/axial-block.ts';
@@ -137,6 +138,7 @@ export * from './measurement/screw-line.ts';
 export * from './measurement/settled-stretch.ts';
 export * from './measurement/settling-light.ts';
 export * from './measurement/settling-watch.ts';
+export * from './measurement/source-event.ts';
 export * from './measurement/spectrum.ts';
 export * from './measurement/spread.ts';
 export * from './measurement/stretch.ts';
@@ -212,6 +214,7 @@ export * from './scout/scout.ts';
 export * from './scout/scout-of.ts';
 export * from './scout/sureness.ts';
 // spec
+export * from './spec/setting-limit.ts';
 export * from './spec/spec.ts';
 // spool
 export * from './spool/acceptance.ts';
@@ -266,7 +269,6 @@ export * from './surface/residual-correlation.ts';
 export * from './surface/response-surface.ts';
 export * from './surface/ridge-path.ts';
 export * from './surface/set-up-wander.ts';
-export * from './surface/stationary-point.ts';
 export * from './surface/stationary-region.ts';
 export * from './surface/steepest-path.ts';
 export * from './surface/surface-after.ts';

@@ -1,5 +1,4 @@
 import { DomainError } from '../error/domain-error.ts';
-import type { Line } from '../trade/line.ts';
 
 /**
  * A barrel temperature profile in words a scientist uses, all in °C. `level`: mean of the zones.
@@ -16,8 +15,15 @@ export interface ZoneProfile {
 export const profileTerms = ['level', 'tilt', 'hump', 'ripple'] as const;
 export type ProfileTerm = (typeof profileTerms)[number];
 
-/** What the profile needs to know of a line: zones from the feed end, and the controller's step. */
-export type ProfileLine = Pick<Line, 'zones' | 'setPointStepCelsius'>;
+/** What the profile needs to know of a barrel: its zones from the feed end. */
+export interface ProfileBarrel {
+  readonly zones: readonly { readonly positionMm?: number | undefined }[];
+}
+
+/** A barrel with the step its controller takes. */
+export interface ProfileLine extends ProfileBarrel {
+  readonly setPointStepCelsius: number;
+}
 
 /** The profile terms that n zones can carry: level only for 1, up to ripple for 4 and more. */
 export const profileTermsFor = (zoneCount: number): ProfileTerm[] =>
@@ -28,7 +34,7 @@ export const profileTermsFor = (zoneCount: number): ProfileTerm[] =>
  *
  * @throws {DomainError} `zone_positions` when positions do not increase
  */
-export function zonePositions({ zones }: Pick<Line, 'zones'>): number[] {
+export function zonePositions({ zones }: ProfileBarrel): number[] {
   const n = zones.length;
   if (n === 1) return [0.5];
   const given = zones.map((zone) => zone.positionMm);
@@ -57,7 +63,7 @@ export function zonePositions({ zones }: Pick<Line, 'zones'>): number[] {
  * @source orthogonal polynomial contrasts, NIST/SEMATECH e-Handbook 5.5 and any text on regression;
  *   scaling derived in the docstring of `ZoneProfile`
  */
-export function profileBasis(line: Pick<Line, 'zones'>): number[][] {
+export function profileBasis(line: ProfileBarrel): number[][] {
   const n = line.zones.length;
   const u = zonePositions(line).map((position) => 2 * position - 1);
   const basis: number[][] = [];
@@ -99,7 +105,7 @@ function naturalScale(column: readonly number[], degree: number): number {
  */
 export function zoneTemperatures(
   profile: Partial<ZoneProfile> & Pick<ZoneProfile, 'level'>,
-  line: Pick<Line, 'zones'>,
+  line: ProfileBarrel,
 ): number[] {
   const n = line.zones.length;
   const usable = profileTermsFor(n);
@@ -123,7 +129,7 @@ export function zoneTemperatures(
  *
  * @throws {DomainError} `zone_count` when there is not one temperature a zone
  */
-export function profileOf(temperatures: readonly number[], line: Pick<Line, 'zones'>): ZoneProfile {
+export function profileOf(temperatures: readonly number[], line: ProfileBarrel): ZoneProfile {
   const n = line.zones.length;
   if (temperatures.length !== n) {
     throw new DomainError(

@@ -1,5 +1,5 @@
-import type { SourceEvent } from '../study/reading-source.ts';
 import type { GaugeReading } from './log.ts';
+import type { SourceEvent } from './source-event.ts';
 import { duration, lengthInMicrometres } from './words.ts';
 
 export interface GaugeWatchOptions {

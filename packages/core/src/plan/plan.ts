@@ -7,18 +7,14 @@ import type { HoldRule } from '../schedule/hold.ts';
 import { type OrderedPlan, type OrderRule, orderedPlan } from '../schedule/ordered-plan.ts';
 import type { PlannedRun } from '../schedule/planned-run.ts';
 import { walkedPlots } from '../schedule/walked-plots.ts';
+import type { SettingLimit } from '../spec/setting-limit.ts';
 import type { AdoptedPlan } from '../study/event.ts';
 import type { Model } from '../term/term.ts';
 import type { Grade, Product } from '../trade/grade.ts';
 import { type AffineZones, affineZones, limits, type SettingDefaults } from '../trade/limits.ts';
 import type { Line } from '../trade/line.ts';
 import { roomierForbidden, roomierLimits } from './rounding-room.ts';
-import {
-  brokenSettingLimit,
-  limitSays,
-  type SettingLimit,
-  settingConstraints,
-} from './setting-limit.ts';
+import { brokenSettingLimit, limitSays, settingConstraints } from './setting-limit.ts';
 
 /** Forbidden combinations as the optimal family takes them, natural units. */
 const Forbidden = z.array(

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { Factor } from '../factor/factor.ts';
-import { SettingLimit } from '../plan/setting-limit.ts';
 import { Model, Powers } from '../term/term.ts';
+import { SettingLimit } from './setting-limit.ts';
 
 /**
  * Kinds of response. `continuous`: least squares as it stands. `spread`: a standard deviation,

@@ -1,3 +1,4 @@
+import { quadraticForm } from '../canonical/stationary-point.ts';
 import type { LinearConstraint } from '../design/design.ts';
 import { naturalValue } from '../factor/coding.ts';
 import type { Factor } from '../factor/factor.ts';
@@ -6,7 +7,6 @@ import { seededUniform } from '../random/uniform.ts';
 import { bestInRegion, type FullQuadratic } from './best-in-region.ts';
 import { linearLimits } from './linear-limits.ts';
 import type { ResponseSurface } from './response-surface.ts';
-import { quadraticForm } from './stationary-point.ts';
 import { surfaceDraw } from './surface-belief.ts';
 
 /** One factor's stretch of a region, natural units, cut at the studied range. */

@@ -1,3 +1,4 @@
+import { quadraticForm } from '../canonical/stationary-point.ts';
 import { naturalPoint, type Point } from '../factor/coding.ts';
 import type { Factor } from '../factor/factor.ts';
 import { isNamed } from '../factor/factor-kind.ts';
@@ -9,7 +10,6 @@ import {
   estimateBack,
   type ResponseSurface,
 } from './response-surface.ts';
-import { quadraticForm } from './stationary-point.ts';
 
 /** The best place on one sphere round the centre. */
 export interface RidgePoint {

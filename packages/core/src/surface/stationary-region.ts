@@ -1,3 +1,4 @@
+import { stationaryPoint } from '../canonical/stationary-point.ts';
 import { fQuantile } from '../distribution/f.ts';
 import { naturalValue } from '../factor/coding.ts';
 import type { Factor } from '../factor/factor.ts';
@@ -12,7 +13,6 @@ import {
   type StationaryRegionOf,
 } from './best-places.ts';
 import type { ResponseSurface } from './response-surface.ts';
-import { stationaryPoint } from './stationary-point.ts';
 
 /** Where the stationary point may be, or, where that question has no good answer, the best place. */
 export type StationaryRegion =

@@ -1,10 +1,10 @@
-import { isNumeric } from '../../factor/factor.ts';
 import {
   describeNature,
   type StationaryPoint,
   type StudiedRegion,
   stationaryPoint,
-} from '../../surface/stationary-point.ts';
+} from '../../canonical/stationary-point.ts';
+import { isNumeric } from '../../factor/factor.ts';
 import type { CannotSay, StationaryReport } from './fit-result.ts';
 import type { Prepared } from './prepared.ts';
 
