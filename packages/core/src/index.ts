@@ -59,6 +59,7 @@ export * from './distribution/poisson.ts';
 export * from './distribution/power.ts';
 export * from './distribution/student-t.ts';
 export * from './distribution/studentized-range.ts';
+export { quickNormalLower, quickTLower } from './distribution/tabulated-cdf.ts';
 export * from './distribution/tolerance-factor.ts';
 // error
 export * from './error/domain-error.ts';
@@ -273,7 +274,6 @@ export * from './surface/stationary-region.ts';
 export * from './surface/steepest-path.ts';
 export * from './surface/surface-after.ts';
 export * from './surface/surface-belief.ts';
-export { quickNormalLower, quickTLower } from './surface/tabulated-cdf.ts';
 export { type TermRow, termRow } from './surface/term-row.ts';
 export * from './surface/trade-off-front.ts';
 export * from './surface/variance-share.ts';

@@ -1,11 +1,11 @@
 import { chiSquaredQuantile } from '../distribution/chi-squared.ts';
 import { normalQuantile } from '../distribution/normal.ts';
+import { quickNormalLower } from '../distribution/tabulated-cdf.ts';
 import { scrambledHalton } from '../random/scrambled-halton.ts';
 import { seededUniform } from '../random/uniform.ts';
 import type { ConformanceParts, JudgedResponse } from './conformance-model.ts';
 import { jointChance, productOf } from './joint-chance.ts';
 import { pickedNode, rowScale } from './surface-belief.ts';
-import { quickNormalLower } from './tabulated-cdf.ts';
 
 /** What the data leave open about a probability of conforming. */
 export interface Assurance {

@@ -1,3 +1,4 @@
+import { type Cdf, quickTLower } from '../distribution/tabulated-cdf.ts';
 import { DomainError } from '../error/domain-error.ts';
 import { type JudgedRequirement, scaledLimits } from './conformance.ts';
 import { jointChance, productOf } from './joint-chance.ts';
@@ -6,7 +7,6 @@ import type { ResponseSurface } from './response-surface.ts';
 import { noWander, type SetUpWander } from './set-up-wander.ts';
 import { type Shifts, sharedShifts } from './shared-shifts.ts';
 import { type BeliefNode, rowScale, type SurfaceBelief } from './surface-belief.ts';
-import { type Cdf, quickTLower } from './tabulated-cdf.ts';
 
 export interface ConformanceOf {
   readonly judged: readonly JudgedRequirement[];

@@ -1,5 +1,5 @@
 import { normalQuantile } from '../distribution/normal.ts';
-import { quickNormalLower } from './tabulated-cdf.ts';
+import { quickNormalLower } from '../distribution/tabulated-cdf.ts';
 
 /** Chance that independent responses all lie between their marginal chances. */
 export function productOf(lows: Float64Array, highs: Float64Array): number {

@@ -1,6 +1,6 @@
-import { logGamma } from '../distribution/gamma-function.ts';
-import { normalDensity, normalLower } from '../distribution/normal.ts';
-import { tLower } from '../distribution/student-t.ts';
+import { logGamma } from './gamma-function.ts';
+import { normalDensity, normalLower } from './normal.ts';
+import { tLower } from './student-t.ts';
 
 /** Probability of at most a value. */
 export type Cdf = (value: number) => number;
@@ -49,6 +49,8 @@ export function quickNormalLower(z: number): number {
   return hermite(normalTable, z);
 }
 
+/** Tables kept; each is some 10 kB, and every fit brings df of its own. */
+const MOST_TABLES = 64;
 const tTables = new Map<number, Cdf>();
 
 /**
@@ -85,6 +87,8 @@ export function quickTLower(df: number): Cdf {
     const tail = upperTail(df / (df + t * t));
     return t > 0 ? 1 - tail : tail;
   };
+  const [oldest] = tTables.keys();
+  if (tTables.size >= MOST_TABLES && oldest !== undefined) tTables.delete(oldest);
   tTables.set(df, cdf);
   return cdf;
 }
