@@ -86,4 +86,17 @@ describe('planning in a terminal', () => {
     expect(stopped).toContain('Stopping; keeping the best so far.');
     await terminal.waitFor('Not adopted yet');
   });
+
+  it('stops the adviser on Escape, keeps the best so far and names what it left', async () => {
+    const folder = emptyFolder();
+    writeFileSync(join(folder, 'qx.yaml'), description);
+    strandwise(['new', 'qx.strandwise', '--from', 'qx.yaml'], folder);
+    terminal = openTerminal(folder, { columns: 80, rows: 24 });
+    await terminal.command(`node ${builtCommand} plan qx.strandwise --advise --set starts=10000`);
+    const searching = await terminal.waitFor('esc keeps it');
+    expect(searching).toMatch(/plan \d of \d .* of 10000, best I efficiency/);
+    terminal.press('Escape');
+    const stopped = await terminal.waitFor('stopped before its turn');
+    expect(stopped).toContain('best first');
+  });
 });

@@ -148,6 +148,7 @@ export * from './measurement/trend.ts';
 export * from './measurement/variance-ratio.ts';
 export * from './measurement/words.ts';
 // plan
+export * from './plan/advice-candidate.ts';
 export * from './plan/adviser.ts';
 export * from './plan/assess.ts';
 export { assessedModel } from './plan/assessed-model.ts';

@@ -1,7 +1,15 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { parseArgs } from 'node:util';
-import { AdviceAnswer, DomainError, PlanAnswer, PlanComparison } from '@strandwise/core';
+import {
+  AdviceAnswer,
+  DomainError,
+  PlanAnswer,
+  PlanComparison,
+  planAdvice,
+  planAnswer,
+  Spec,
+} from '@strandwise/core';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { parseConfig, type Surroundings } from '../../../packages/cli/src/command/command.ts';
 import { ExtensionAnswer } from '../../../packages/cli/src/command/extend.ts';
@@ -64,6 +72,28 @@ describe('strandwise plan, advice and comparison', () => {
     const answer = PlanAnswer.parse(JSON.parse(one.out));
     expect(answer.runs).toHaveLength(12);
     expect(answer.properties.terms).toHaveLength(7);
+  });
+
+  it('advises the same with one worker and two, and as the search without threads', () => {
+    const wish = [
+      '--spec',
+      'spec.json',
+      '--advise',
+      '--goal',
+      'map',
+      '--json',
+      '--set',
+      'starts=4',
+    ];
+    const one = run('plan', ...wish, '--workers', '1');
+    const two = run('plan', ...wish, '--workers', '2');
+    expect(two.out).toBe(one.out);
+    const answer = AdviceAnswer.parse(JSON.parse(one.out));
+    const basis = { factors: Spec.parse(spec).factors, seed: 1 };
+    const alone = planAdvice(basis, { goal: 'map', starts: 4 });
+    expect(answer.plans.map(({ plan: { runs } }) => runs)).toEqual(
+      alone.plans.map((plan) => planAnswer(plan).runs),
+    );
   });
 
   it('keeps limits of the spec and of the command line', () => {

@@ -1,11 +1,19 @@
+import { setImmediate } from 'node:timers/promises';
 import {
   type Advice,
   type AdviceAnswer,
+  type AdviceCandidate,
+  adviceCandidates,
+  adviceOf,
+  assessedPlan,
+  type CandidateOutcome,
   type NamedPlan,
   type PlanGoal,
-  planAdvice,
   planAnswer,
   planGoals,
+  refusedOutcome,
+  type StatedChange,
+  triedCandidate,
 } from '@strandwise/core';
 import { unknownName } from '../input/file-error.ts';
 import { wrapped } from '../terminal/line.ts';
@@ -15,7 +23,9 @@ import { assumedWords } from '../wording/plan-word.ts';
 import type { Given, Surroundings } from './command.ts';
 import { planOptionValues } from './plan-option.ts';
 import { budgetFrom, changeFrom } from './plan-request.ts';
+import { planSearchOf } from './plan-search.ts';
 import type { Planning } from './planning.ts';
+import { stoppable } from './search-line.ts';
 import { textOption } from './usage-error.ts';
 
 export interface Advised {
@@ -25,33 +35,77 @@ export interface Advised {
   readonly isWithin: boolean;
 }
 
-/** The adviser's plans and its answer as text or JSON. */
-export function advised(
-  { request, responses }: Planning,
+/** The adviser's plans and its answer as text or JSON; its searches run in threads. */
+export async function advised(
+  planning: Planning,
   given: Given,
   around: Surroundings,
-): Advised {
+): Promise<Advised> {
+  const { request, responses } = planning;
   const change = changeFrom(given, request.factors, responses);
   const { starts } = planOptionValues(given.options['set']);
-  const { stderr } = process;
-  const advice = planAdvice(request, {
+  const wish = {
     goal: goalOf(given),
     budget: budgetFrom(given),
     change,
     ...(typeof starts === 'number' ? { starts } : {}),
-    onProgress: (done, of) => {
-      if (stderr.isTTY)
-        stderr.write(done < of ? `\r looking at plan ${done + 1} of ${of}` : '\r\u001B[2K');
-    },
-  });
-  const isJson = given.options['json'] === true;
+  };
+  const outcomes = await stoppable(around, (signal) =>
+    candidateOutcomes(adviceCandidates(request, wish), { signal, change, given, around }),
+  );
+  const advice = adviceOf(outcomes, wish);
   return {
-    text: isJson
-      ? JSON.stringify(adviceAnswer(advice), null, 2)
-      : adviceText(advice, around, assumedWords(change)),
+    text:
+      given.options['json'] === true
+        ? JSON.stringify(adviceAnswer(advice), null, 2)
+        : adviceText(advice, around, assumedWords(change)),
     plans: advice.plans,
     isWithin: advice.needs === null && advice.plans.length > 0,
   };
+}
+
+interface CandidateSearch {
+  readonly change: StatedChange;
+  readonly signal: AbortSignal;
+  readonly given: Given;
+  readonly around: Surroundings;
+}
+
+/** Every candidate made in turn; once stopped, searches still to come are named and left. */
+async function candidateOutcomes(
+  candidates: readonly AdviceCandidate[],
+  search: CandidateSearch,
+): Promise<CandidateOutcome[]> {
+  const outcomes: CandidateOutcome[] = [];
+  for (const [i, candidate] of candidates.entries()) {
+    // A key that stops is read only between candidates that are built at once.
+    await setImmediate();
+    const isLeft = search.signal.aborted && candidate.request?.family === 'optimal';
+    const hasPlan = outcomes.some((outcome) => 'plan' in outcome);
+    const about = `plan ${i + 1} of ${candidates.length}`;
+    outcomes.push(
+      isLeft && hasPlan
+        ? { name: candidate.name, why: notSearched }
+        : await candidateOutcome(candidate, about, search),
+    );
+  }
+  return outcomes;
+}
+
+const notSearched = 'not searched: stopped before its turn.';
+
+async function candidateOutcome(
+  { name, request, made }: AdviceCandidate,
+  about: string,
+  { signal, change, given, around }: CandidateSearch,
+): Promise<CandidateOutcome> {
+  if (request === null) return triedCandidate(name, () => assessedPlan(made(), change));
+  try {
+    const plan = await planSearchOf(request, { about, signal }, given, around);
+    return { name, ...assessedPlan(plan, change) };
+  } catch (error) {
+    return refusedOutcome(name, error);
+  }
 }
 
 function goalOf(given: Given): PlanGoal {
@@ -101,12 +155,16 @@ function adviceText(advice: Advice, around: Surroundings, assumed: string): stri
   ].join('\n');
 }
 
+/** Candidates that were not made; those with one reason share a line. */
 function refusedLines({ refused }: Advice): string[] {
   if (refused.length === 0) return [];
+  const byReason = new Map<string, string[]>();
+  for (const { name, why } of refused) byReason.set(why, [...(byReason.get(why) ?? []), name]);
+  const reasons = [...byReason];
   return [
     '',
-    'Not possible here:',
-    ...refused.slice(0, 4).flatMap(({ name, why }) => wrapped(`${name}: ${why}`, 76, 2)),
-    ...(refused.length > 4 ? [`  and ${refused.length - 4} more`] : []),
+    byReason.has(notSearched) ? 'Not made:' : 'Not possible here:',
+    ...reasons.slice(0, 4).flatMap(([why, names]) => wrapped(`${names.join('; ')}: ${why}`, 76, 2)),
+    ...(reasons.length > 4 ? [`  and ${reasons.length - 4} more reasons`] : []),
   ];
 }

@@ -149,7 +149,7 @@ function shown(plan: AssessedPlan, given: Given, around: Surroundings): void {
 }
 
 async function listed(planning: Planning, given: Given, around: Surroundings): Promise<ExitCode> {
-  const { text, plans, isWithin } = advised(planning, given, around);
+  const { text, plans, isWithin } = await advised(planning, given, around);
   around.out(text);
   const wanted = textOption(given.options, 'choose');
   if (wanted !== undefined) around.tell(adopt(planning.journal, lettered(plans, wanted), given));
@@ -186,7 +186,7 @@ async function plansToCompare(
 ): Promise<NamedPlan[]> {
   const { beside } = given.options;
   if (beside === undefined) {
-    const { plans } = advised(planning, given, around);
+    const { plans } = await advised(planning, given, around);
     if (plans.length === 0)
       throw new UsageError('no plan could be made to compare; --advise says why.');
     return plans.slice(0, 4);

@@ -1,19 +1,15 @@
 import { z } from 'zod';
-import { DomainError } from '../error/domain-error.ts';
-import type { Point } from '../factor/coding.ts';
-import { type Factor, isNumeric } from '../factor/factor.ts';
+import {
+  adviceCandidates,
+  type CandidateOutcome,
+  type CandidateWish,
+  triedCandidate,
+} from './advice-candidate.ts';
 import { rankReasons, shortfalls } from './advice-reason.ts';
 import { type AssessedPlan, assessedPlan } from './assess.ts';
-import {
-  type CandidateBasis,
-  type PlanCandidate,
-  type PlanGoal,
-  planCandidates,
-} from './candidate.ts';
+import type { CandidateBasis, PlanGoal } from './candidate.ts';
 import { fitsBudget, PlanBudget } from './comparison.ts';
-import { confirmationPlan } from './confirmation-plan.ts';
 import { mainEffects, smallestPower } from './order-table.ts';
-import { type Plan, planOf } from './plan.ts';
 import { PlanAnswer } from './plan-answer.ts';
 import { type StatedChange, usualChange } from './stated-change.ts';
 
@@ -57,15 +53,8 @@ export const AdviceAnswer = z.strictObject({
 });
 export type AdviceAnswer = z.infer<typeof AdviceAnswer>;
 
-export interface AdviceWish {
-  readonly goal: PlanGoal;
-  readonly budget?: PlanBudget;
+export interface AdviceWish extends CandidateWish {
   readonly change?: StatedChange;
-  /** Starts of each search; a chosen plan can be searched again with more. */
-  readonly starts?: number;
-  /** Where to confirm, coded; the centre when left out. */
-  readonly at?: Point;
-  readonly onProgress?: (done: number, of: number) => void;
 }
 
 /**
@@ -76,72 +65,50 @@ export interface AdviceWish {
  * equals, then the shorter.
  */
 export function planAdvice(basis: CandidateBasis, wish: AdviceWish): Advice {
-  const { goal, budget = {}, change = usualChange(basis.factors) } = wish;
-  const { made, refused } = madeCandidates(basis, wish);
-  const assessed = made.map(({ name, plan }, i) => {
-    wish.onProgress?.(i, made.length);
-    return { name, ...assessedPlan(plan, change) };
-  });
-  wish.onProgress?.(made.length, made.length);
-  const withFit = assessed.map((candidate) => ({
-    ...candidate,
-    fits: fitsBudget(candidate.properties, budget),
-  }));
+  const change = wish.change ?? usualChange(basis.factors);
+  const outcomes = adviceCandidates(basis, wish).map(({ name, made }) =>
+    triedCandidate(name, () => assessedPlan(made(), change)),
+  );
+  return adviceOf(outcomes, wish);
+}
+
+/** The advice of candidates that were made elsewhere, as `planAdvice` ranks them. */
+export function adviceOf(
+  outcomes: readonly CandidateOutcome[],
+  { goal, budget = {} }: Pick<CandidateWish, 'goal' | 'budget'>,
+): Advice {
+  const withFit = outcomes.flatMap((candidate) =>
+    'plan' in candidate ? [{ ...candidate, fits: fitsBudget(candidate.properties, budget) }] : [],
+  );
   const fitting = withFit.filter(({ fits }) => fits !== false);
-  const pool = fitting.length > 0 ? fitting : withFit;
+  const isWithin = fitting.length > 0;
   const ranked = distinct(
-    fitting.length > 0
-      ? [...pool].sort((a, b) => merit(goal, b) - merit(goal, a) || spent(a) - spent(b))
-      : [...pool].sort((a, b) => overspent(a, budget) - overspent(b, budget)),
+    isWithin
+      ? [...fitting].sort((a, b) => merit(goal, b) - merit(goal, a) || spent(a) - spent(b))
+      : [...withFit].sort((a, b) => overspent(a, budget) - overspent(b, budget)),
   ).slice(0, mostAdvised);
-  const reasons = fitting.length > 0 ? rankReasons(goal, ranked) : shortfalls(ranked, budget);
-  const least = ranked[0];
-  const needs =
-    fitting.length > 0 || !least
-      ? null
-      : {
-          hours: least.properties.hours ?? 0,
-          grams: least.properties.grams ?? 0,
-          name: least.name,
-        };
+  const reasons = isWithin ? rankReasons(goal, ranked) : shortfalls(ranked, budget);
+  const needs = isWithin ? null : leastBudget(ranked[0]);
   return {
     goal,
     budget,
     plans: ranked.map((candidate, i) => ({ ...candidate, reason: reasons[i]! })),
     needs,
     says: adviceWords(ranked.length, needs, budget),
-    refused,
+    refused: outcomes.flatMap((outcome) => ('why' in outcome ? [outcome] : [])),
   };
 }
 
-function madeCandidates(basis: CandidateBasis, wish: AdviceWish) {
-  const refused: { name: string; why: string }[] = [];
-  const made: { name: string; plan: Plan }[] = [];
-  const attempt = (name: string, make: () => Plan): void => {
-    try {
-      made.push({ name, plan: make() });
-    } catch (error) {
-      if (!(error instanceof DomainError)) throw error;
-      refused.push({ name, why: error.message });
-    }
-  };
-  if (wish.goal === 'confirm') {
-    const at = wish.at ?? centreOf(basis.factors);
-    for (const setUps of [3, 4, 5]) {
-      attempt(`${setUps} fresh set-ups`, () => confirmationPlan(basis, at, setUps));
-    }
-    return { made, refused };
-  }
-  const candidates: readonly PlanCandidate[] = planCandidates(wish.goal, basis, {
-    budget: wish.budget ?? {},
-    starts: wish.starts ?? 10,
-  });
-  for (const { name, request } of candidates) attempt(name, () => planOf(request));
-  return { made, refused };
-}
-
-const centreOf = (factors: readonly Factor[]): Point =>
-  Object.fromEntries(factors.map((f) => [f.name, isNumeric(f) ? 0 : f.levels[0]!]));
+const leastBudget = (
+  least: (AssessedPlan & { readonly name: string }) | undefined,
+): Advice['needs'] =>
+  least
+    ? {
+        hours: least.properties.hours ?? 0,
+        grams: least.properties.grams ?? 0,
+        name: least.name,
+      }
+    : null;
 
 /** Plans that come out with the same cells and cost are one; the first name stays. */
 function distinct<T extends AssessedPlan>(plans: readonly T[]): T[] {
@@ -189,6 +156,6 @@ function adviceWords(count: number, needs: Advice['needs'], budget: PlanBudget):
   if (needs) {
     return `No plan fits ${limit}. The nearest, ${needs.name}, needs ${needs.hours.toFixed(1)} h and ${Math.ceil(needs.grams)} g.`;
   }
-  const fit = limit === '' ? '' : ` that fit ${limit}`;
+  const fit = limit === '' ? '' : ` that ${count === 1 ? 'fits' : 'fit'} ${limit}`;
   return `${count} ${count === 1 ? 'plan' : 'plans'}${fit}, best first.`;
 }
