@@ -1,41 +1,23 @@
 // Makes datasets/whole-job/table.md: node tests/bench/run.mjs whole-job-table [minutes] [grades]
 import { mkdirSync, writeFileSync } from 'node:fs';
-import {
-  normalLower,
-  productRequirements,
-  type SetPoints,
-  scoutSetPoints,
-  seededUniform,
-} from '@strandwise/core';
+import { type SetPoints, scoutSetPoints, seededUniform } from '@strandwise/core';
 import {
   demoScenario,
   randomGrade,
-  steadyState,
-  usualUnrepeatability,
   type VirtualGrade,
   VirtualLine,
 } from '@strandwise/virtual-line';
 import { oneFactorSearch } from './one-factor-search.ts';
 import { sheetOf } from './scouting-trial.ts';
+import { hopperGainPpm, trueChance } from './true-chance.ts';
 import { cellGrams, type Job, jobDescription, wholeJob } from './whole-job.ts';
 
 const minutes = Number(process.argv[2] ?? 15);
 const most = Number(process.argv[3] ?? 200);
 const setUps = 3;
 const { line, product, driedPpm } = demoScenario;
-/** Pellets in an open hopper that is filled every hour stand about this much above the dryer. */
-const moisturePpm = driedPpm + 60;
-
-/** Chance that a new set-up with a new drying batch truly conforms at these set points. */
-function trueChance(settings: SetPoints, grade: VirtualGrade): number {
-  const surroundings = { moisturePpm, roomCelsius: 23 };
-  const state = steadyState({ settings, line, grade, product, surroundings });
-  const [spread, bubbles] = productRequirements(product);
-  const { resetLnSd, batchLnSd } = usualUnrepeatability;
-  const room = Math.log(spread!.atMost! / state.sdMm) / Math.hypot(resetLnSd, batchLnSd);
-  const keepsBubbles = state.bubblesPerMetre <= bubbles!.atMost! ? 1 : 0;
-  return normalLower(room) * keepsBubbles * (1 - state.failureChance);
-}
+const chanceThere = (settings: SetPoints, grade: VirtualGrade): number =>
+  trueChance(settings, { line, grade, product, moisturePpm: driedPpm + hopperGainPpm });
 
 interface Tally {
   grades: number;
@@ -60,6 +42,8 @@ const tally = (): Tally => ({
 const planned = tally();
 const oneAtATime = tally();
 const ends = new Map<string, number>();
+/** Stated and true chance at every recipe that the fit proposed, before anything confirmed it. */
+const told: { stated: number; notBelow: number; truth: number }[] = [];
 
 const begun = process.cpuUsage();
 const spentMinutes = (): number => {
@@ -74,7 +58,11 @@ function counted(job: Job, virtual: VirtualGrade): void {
   ends.set(endOf(job), (ends.get(endOf(job)) ?? 0) + 1);
   if (found.kind !== 'found') return;
   planned.proposed++;
-  const truth = trueChance(found.setPoints, virtual);
+  const truth = chanceThere(found.setPoints, virtual);
+  if (found.chance) {
+    const { probability, notBelow } = found.chance;
+    told.push({ stated: probability, notBelow, truth });
+  }
   if (!card) {
     if (objections.length > 0) planned.trueWhenNot.push(truth);
     return;
@@ -129,7 +117,7 @@ function searched(job: Job, virtual: VirtualGrade, seed: number): void {
     driedPpm,
     setUps,
   });
-  const truth = trueChance(end.setPoints, virtual);
+  const truth = chanceThere(end.setPoints, virtual);
   oneAtATime.grades++;
   oneAtATime.proposed++;
   oneAtATime.hours.push(job.hours.scout + end.hours);
@@ -183,11 +171,31 @@ const tableText = (): string =>
       .sort(([, a], [, b]) => b - a)
       .map(([end, count]) => `- ${end}: ${percent(count, planned.grades)}`),
     '',
+    'The stated chance at the proposed recipe, before confirmation, against the true one:',
+    '',
+    '| stated | grades | stated, mean | true, mean | truly 0.9 | “not below” kept |',
+    '| --- | --- | --- | --- | --- | --- |',
+    ...toldRows(),
+    '',
     'The stated chance speaks of the drying batch that was studied; a new batch adds scatter (10 % of the SD) that one batch cannot show.',
     '',
     'Made by `node tests/bench/run.mjs whole-job-table`; one grade is run in a test.',
     '',
   ].join('\n');
+
+/** Grades by what was stated, and the truth of each class. */
+function toldRows(): string[] {
+  const limits = [0, 0.7, 0.8, 0.9, 0.95, 1.001];
+  const classes = limits.slice(1).map((high, i) => ({
+    name: i === 0 ? `below ${high}` : `${limits[i]} to ${Math.min(1, high)}`,
+    list: told.filter(({ stated }) => stated >= limits[i]! && stated < high),
+  }));
+  return [...classes, { name: 'all', list: told }].map(({ name, list }) => {
+    const truths = list.map(({ truth }) => truth);
+    const kept = list.filter(({ notBelow, truth }) => notBelow <= truth).length;
+    return `| ${name} | ${list.length} | ${two(list.map(({ stated }) => stated))} | ${two(truths)} | ${atLeast(truths, 0.9)} | ${percent(kept, list.length)} |`;
+  });
+}
 
 function written(): void {
   mkdirSync('datasets/whole-job', { recursive: true });

@@ -57,7 +57,7 @@ export const shareWords = (share: number): string =>
 export interface Shortfall {
   readonly kind: 'not with these data';
   readonly asked: number;
-  /** Best probability that could be found. */
+  /** Best probability that could be found, or that of the settings told. */
   readonly best: number;
   /** The requirement that holds it down. */
   readonly binding: string;
@@ -69,8 +69,16 @@ export interface Shortfall {
   readonly says: string;
 }
 
-/** The shortfall at the best place found. */
-export function shortfallOf(chance: Chance, asked: number): Shortfall {
+/**
+ * The shortfall at one place.
+ *
+ * @param options - `isBest`: no place found has a better chance (default); else one has, at a price
+ */
+export function shortfallOf(
+  chance: Chance,
+  asked: number,
+  { isBest = true }: { readonly isBest?: boolean } = {},
+): Shortfall {
   const { probability, binding, estimatesTrue } = chance;
   const cause =
     binding === 'a strand forms' ? 'strand' : estimatesTrue >= asked ? 'doubt' : 'process';
@@ -79,6 +87,9 @@ export function shortfallOf(chance: Chance, asked: number): Shortfall {
     process: `Even if the estimates were exact it would be only ${shareWords(estimatesTrue)}: the process must change, or what is asked of it.`,
     strand: 'There a strand is not sure to form.',
   }[cause];
-  const says = `Not with these data: the best chance found is ${shareWords(probability)}, asked is ${asked}. What binds is "${binding}". ${why}`;
+  const place = isBest
+    ? 'Not with these data: the best chance found'
+    : 'The chance at these settings';
+  const says = `${place} is ${shareWords(probability)}, asked is ${asked}. What binds is "${binding}". ${why}`;
   return { kind: 'not with these data', asked, best: probability, binding, cause, says };
 }

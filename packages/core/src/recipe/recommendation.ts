@@ -16,7 +16,8 @@ import { pointFromSettings, settingsOf } from '../surface/polynomial.ts';
 import { type SurfacePrediction, surfacePrediction } from '../surface/response-surface.ts';
 import { pointOf, setPointsOf } from '../trade/limits.ts';
 import type { SetPoints } from '../trade/line.ts';
-import { type Chance, chanceAt, type Shortfall, shortfallOf } from './chance.ts';
+import { type Chance, chanceAt, type Shortfall, shareWords, shortfallOf } from './chance.ts';
+import { conformingPlace } from './conforming-place.ts';
 import type { Predictor } from './predictor.ts';
 import {
   type RecipeWindow,
@@ -123,6 +124,8 @@ function chosenRecipe(
   }
   const jointAt = (settings: Float64Array): JointPlace =>
     jointPlace(responses, settings, predictor);
+  const from = settingsOf(winner.joint.coded, factors);
+  const conforming = conformingPlace(predictor, { responses, asked, from });
   const boxKeeping = (share: number): LargestBox =>
     largestBox({
       factors,
@@ -130,7 +133,7 @@ function chosenRecipe(
       probability: (settings) => draft.at(settings).probability,
       asked,
       isWanted: (settings) => jointAt(settings).joint >= share * winner.joint.joint,
-      starts: [settingsOf(winner.joint.coded, factors)],
+      starts: conforming ? [from, conforming] : [from],
       seed,
     });
   let box = boxKeeping(KEPT_DESIRABILITY[0]!);
@@ -154,15 +157,39 @@ function chosenRecipe(
       ? roundedRecipe(predictor, box.best, jointAt, asked)
       : winner;
   const likeliest = (top.probability ?? 0) > (winner.probability ?? 0) ? top : winner;
+  if (likeliest.window && isKept(likeliest, winner)) {
+    const says = `Hardly any setting conforms as asked; these do.${tightWords(likeliest)}`;
+    return { ...likeliest, winner, shortfall: null, says };
+  }
+  const conforms = (likeliest.probability ?? 0) >= asked;
+  const told = conforms ? winner : likeliest;
   return {
     ...winner,
     winner,
-    shortfall: likeliest.chance && shortfallOf(likeliest.chance, asked),
-    says:
-      box.kind === 'none wanted'
-        ? 'The most desirable settings; those that conform as asked give too little of what else is wished.'
-        : 'The most desirable settings; no setting conforms as asked.',
+    shortfall: told.chance && shortfallOf(told.chance, asked, { isBest: !conforms }),
+    says: conforms
+      ? `The most desirable settings; those that conform as asked give too little of what else is wished: ${priceWords(likeliest, responses)}.`
+      : 'The most desirable settings; no setting conforms as asked.',
   };
+}
+
+/** Desirable enough beside the winner to be worth recommending at all. */
+const isKept = ({ joint }: Recipe, winner: Recipe): boolean =>
+  joint.joint >= KEPT_DESIRABILITY.at(-1)! * winner.joint.joint;
+
+/** A place that conforms but is of no use: its chance, and what it misses. */
+function priceWords(
+  { chance, joint, predictions }: Recipe,
+  responses: readonly WantedResponse[],
+): string {
+  const missed = joint.each.filter(({ desirability: d }) => d < KEPT_DESIRABILITY.at(-1)!);
+  const each = missed.flatMap(({ name }) => {
+    const at = predictions.find((prediction) => prediction.name === name);
+    const goal = responses.find((response) => response.name === name)?.goal;
+    if (!at || !goal) return [name];
+    return [`${name} ${at.mean.value.toPrecision(2)} where ${goal.target} is wished`];
+  });
+  return [`at ${shareWords(chance!.probability)}`, ...each].join(', ');
 }
 
 /** How much of what is wished the centre of a window gives up for its room. */
