@@ -59,6 +59,14 @@ describe('workbench in a terminal', () => {
     await waitFor('step 1');
     press('q');
     await waitFor('strandwise · studies');
+    // What a command prints stays until it has been read; then the studies come back.
+    press('s');
+    await waitFor('any stage');
+    for (let i = 0; i < 8; i++) press('Down');
+    press('Enter');
+    await waitFor('enter: back to the workbench');
+    press('Enter');
+    await waitFor('strandwise · studies');
     press('q');
     await terminal.command('echo back-$((6*7))');
     await waitFor('back-42');

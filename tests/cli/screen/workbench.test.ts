@@ -151,13 +151,13 @@ describe('workbench', () => {
       " strandwise · studies
       ────────────────────────────────────────────────────────────────────────────────
 
-       > PX-31 on bench line 2                         walk     px-31.strandwise
+       > PX-31 on bench line 2                         walk     px-31
            next  walk cell 7 (6 of 24 ended)   invented example
 
          old.strandwise
            cannot be read: the file is empty.
 
-         HX-7, a study with quite a long name to see…  shutdown hx-7.strandwise
+         HX-7, a study with quite a long name to see…  shutdown hx-7
            next  the line is shut down; the record is complete
 
 

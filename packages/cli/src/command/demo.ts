@@ -107,13 +107,20 @@ function demoRequest(journal: Journal, given: Given): PlanRequest {
 const heading = (text: string, theme: Theme): string => `\n${theme.paint('strong', text)}\n`;
 
 /** Tells each part of the job as soon as it is done. */
-function teller(given: Given, { out }: Surroundings, theme: Theme) {
+function teller(given: Given, { out, columns }: Surroundings, theme: Theme) {
+  const look = { theme, columns: Math.max(60, Math.min(110, columns)) };
   return (part: DemoPart, state: StudyState): void => {
-    for (const text of partTexts(part, state, given, theme)) out(text);
+    for (const text of partTexts(part, state, given, look)) out(text);
   };
 }
 
-function partTexts(part: DemoPart, state: StudyState, given: Given, theme: Theme): string[] {
+interface Look {
+  readonly theme: Theme;
+  readonly columns: number;
+}
+
+function partTexts(part: DemoPart, state: StudyState, given: Given, look: Look): string[] {
+  const { theme, columns } = look;
   switch (part.kind) {
     case 'planned': {
       const { ordered, design } = part.plan;
@@ -126,21 +133,22 @@ function partTexts(part: DemoPart, state: StudyState, given: Given, theme: Theme
     case 'fitted':
       return given.options['brief']
         ? []
-        : [heading('FIT', theme), fittedWords(part.fits, state, given, theme)];
+        : [heading('FIT', theme), fittedWords(part.fits, state, given, look)];
     case 'recommended':
-      return [heading('RECOMMENDED', theme), recommendationText(part.found, state, theme)];
+      return [heading('RECOMMENDED', theme), recommendationText(part.found, state, theme, columns)];
   }
 }
 
 /** What matters for each response that decides; all of every fit when asked. */
-function fittedWords(fits: FitResult, { opened }: StudyState, given: Given, theme: Theme): string {
+function fittedWords(fits: FitResult, { opened }: StudyState, given: Given, look: Look): string {
   const { factors, responses } = opened;
-  if (given.options['full']) return fitText(fits, factors, theme, { responses });
+  const { theme, columns } = look;
+  if (given.options['full']) return fitText(fits, factors, theme, { responses, columns });
   return fits.responses
     .filter(({ name }) => responses.some((response) => response.name === name && response.goal))
     .map((fit) =>
       painted(
-        [line(headOf(fit), 'strong'), ...mattersLines(fit, factors, theme, { responses })],
+        [line(headOf(fit), 'strong'), ...mattersLines(fit, factors, theme, { responses, columns })],
         theme,
       ),
     )

@@ -11,6 +11,7 @@ import { unknownName } from '../input/file-error.ts';
 import { readDocument } from '../input/read-document.ts';
 import { withLibrary } from '../library/lab-library.ts';
 import { askedDescription } from '../screen/new/ask.tsx';
+import type { FormBase } from '../screen/new/filled-description.ts';
 import { themeOf, themeWish } from '../theme.ts';
 import { gradeCheckLines } from '../wording/ready-text.ts';
 import type { Command, ExitCode, Given, Surroundings } from './command.ts';
@@ -35,12 +36,12 @@ export const newCommand: Command = {
     grade: {
       type: 'string',
       value: 'NAME',
-      says: 'take the grade from the library; the description may leave it out',
+      says: 'take the grade from the library',
     },
     line: {
       type: 'string',
       value: 'NAME',
-      says: 'take the line from the library; the description may leave it out',
+      says: 'take the line from the library',
     },
     ...whoOption,
   },
@@ -57,7 +58,7 @@ export const newCommand: Command = {
     }
     const description =
       from === undefined
-        ? await askedDescription(around)
+        ? await askedDescription(around, libraryParts(given, around))
         : readDescription(resolve(around.cwd, from), given, around);
     if (description === null) {
       around.tell('Left without writing a study.');
@@ -82,22 +83,27 @@ export const newCommand: Command = {
 const withoutParts = StudyDescription.partial({ grade: true, line: true });
 
 /** The description, with grade and line from the library where they are named. */
-function readDescription(file: string, { options }: Given, around: Surroundings): StudyDescription {
-  const gradeName = textOption(options, 'grade');
-  const lineName = textOption(options, 'line');
-  if (gradeName === undefined && lineName === undefined)
+function readDescription(file: string, given: Given, around: Surroundings): StudyDescription {
+  const lent = libraryParts(given, around);
+  if (lent.grade === undefined && lent.line === undefined)
     return readDocument(file, StudyDescription);
-  const { grade, line, ...rest } = readDocument(file, withoutParts);
-  const found = {
-    grade: gradeName === undefined ? grade : fromLibrary('grade', gradeName, around),
-    line: lineName === undefined ? line : fromLibrary('line', lineName, around),
-  };
+  const found = { ...readDocument(file, withoutParts), ...lent };
   for (const part of ['grade', 'line'] as const)
     if (found[part] === undefined)
       throw new UsageError(
         `the description has no ${part}; write it there or name one of the library with --${part}.`,
       );
-  return StudyDescription.parse({ ...rest, ...found });
+  return StudyDescription.parse(found);
+}
+
+/** Grade and line of the library, where the options name them. */
+function libraryParts({ options }: Given, around: Surroundings): FormBase {
+  const grade = textOption(options, 'grade');
+  const line = textOption(options, 'line');
+  return {
+    ...(grade === undefined ? {} : { grade: fromLibrary('grade', grade, around) }),
+    ...(line === undefined ? {} : { line: fromLibrary('line', line, around) }),
+  };
 }
 
 function fromLibrary<K extends LibraryKind>(

@@ -1,3 +1,4 @@
+import { basename } from 'node:path';
 import {
   currentCell,
   type Factor,
@@ -51,10 +52,27 @@ export function studySummary(events: readonly StudyEvent[], path: string): strin
     `  target   ${product.diameterMm} ± ${product.toleranceMm} mm`,
     ...factors.map((factor, i) => `  ${i === 0 ? 'factors' : '       '}  ${factorLine(factor)}`),
     ...cellLines(state),
+    ...recipeLine(state),
     `  file     ${path}`,
-    `  next     ${says}${command ? `: strandwise ${command[0]}` : ''}`,
+    `  next     ${says}`,
+    ...(command
+      ? [
+          `           strandwise ${[command[0], quoted(basename(path)), ...command.slice(1)].join(' ')}`,
+        ]
+      : []),
   ].join('\n');
 }
+
+function recipeLine({ recipe, released }: StudyState): string[] {
+  if (!recipe) return [];
+  const standing = released ? `released as version ${released.version}` : 'proposed';
+  const { zonesCelsius, screwRpm, fanPercent } = recipe.setPoints;
+  return [
+    `  recipe   ${zonesCelsius.join(' · ')} °C, screw ${screwRpm} rpm, fan ${fanPercent} %, ${standing}`,
+  ];
+}
+
+const quoted = (word: string): string => (/\s/.test(word) ? `"${word}"` : word);
 
 function factorLine(factor: Factor): string {
   const name = factor.name.padEnd(8);

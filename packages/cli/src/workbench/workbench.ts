@@ -1,7 +1,7 @@
 import { basename, resolve } from 'node:path';
-import { createInterface } from 'node:readline/promises';
 import type { ExitCode, Surroundings } from '../command/command.ts';
 import { labLibrary, withLibrary } from '../library/lab-library.ts';
+import { readOn } from '../screen/read-on.tsx';
 import { chosenOnWorkbench } from '../screen/workbench/view.tsx';
 import { themeOf, themeWish } from '../theme.ts';
 import { foundStudies } from './found-studies.ts';
@@ -25,7 +25,7 @@ export async function workbench(
     if (outcome.study !== null) noteOpened(outcome.study, around);
     around.tell(`strandwise ${outcome.args.map(shownWord).join(' ')}`);
     const code = await run(outcome.args);
-    if (code !== 0 || !screens.has(outcome.args[0]!)) await readOn(around);
+    if (code !== 0 || !screens.has(outcome.args[0]!)) await readOn();
   }
 }
 
@@ -58,16 +58,4 @@ function noteOpened(path: string, around: Surroundings): void {
       at: new Date(around.clock.now()).toISOString(),
     }),
   );
-}
-
-/** Waits, so that what a command printed can be read before the screen comes back. */
-async function readOn(around: Surroundings): Promise<void> {
-  const asking = createInterface({ input: process.stdin, output: process.stderr });
-  try {
-    await asking.question('\nenter: back to the workbench ');
-  } catch {
-    around.tell('');
-  } finally {
-    asking.close();
-  }
 }

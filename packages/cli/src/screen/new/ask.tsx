@@ -7,36 +7,45 @@ import { fullScreen } from '../full-screen.ts';
 import { type KeyPress, useKeyPresses } from '../key-press.ts';
 import { LinesView } from '../lines-view.tsx';
 import { useWindowSize } from '../window-size.ts';
-import { filledDescription } from './fields.ts';
+import { type FormBase, filledDescription } from './filled-description.ts';
 import { newLines } from './lines.ts';
 import { type NewIntent, type NewScreen, openingForm, reduceNew } from './state.ts';
 
-/** Asks for a study on the screen; null when the scientist leaves without making one. */
-export async function askedDescription(around: Surroundings): Promise<StudyDescription | null> {
-  let last: NewScreen = openingForm;
+/**
+ * Asks for a study on the screen; null when the scientist leaves without making one.
+ *
+ * @param base - grade and line taken from the library
+ */
+export async function askedDescription(
+  around: Surroundings,
+  base: FormBase = {},
+): Promise<StudyDescription | null> {
+  let last: NewScreen = openingForm(base);
   const theme = themeOf(themeWish(around.env, around.isTerminal));
   await fullScreen(
     <NewView
       theme={theme}
+      base={base}
       onDone={(screen) => {
         last = screen;
       }}
     />,
   );
   if (last.outcome !== 'made') return null;
-  const filled = filledDescription(last.values);
+  const filled = filledDescription(last.values, base);
   return filled.kind === 'description' ? filled.description : null;
 }
 
 interface NewViewProps {
   readonly theme: Theme;
+  readonly base?: FormBase;
   readonly onDone: (screen: NewScreen) => void;
 }
 
-export function NewView({ theme, onDone }: NewViewProps) {
+export function NewView({ theme, base = {}, onDone }: NewViewProps) {
   const app = useApp();
   const size = useWindowSize();
-  const [screen, setScreen] = useState(openingForm);
+  const [screen, setScreen] = useState(() => openingForm(base));
   const latest = useRef(screen);
   useKeyPresses((press) => {
     const intent = intentOf(press);

@@ -1,6 +1,3 @@
-import { Grade, Line, Product, proposedFactors, StudyDescription } from '@strandwise/core';
-import type { z } from 'zod';
-
 /** One question of the form. Values are kept as typed, so that nothing typed is lost. */
 export interface Field {
   readonly key: string;
@@ -44,14 +41,29 @@ export const fields: readonly Field[] = [
     { kind: 'text' },
   ),
   field('grade', 'grade', 'grade', '', 'The name on the bag.', { kind: 'text' }),
-  field('grade', 'family', 'family', '', 'The polymer: PLA, PETG, PP, …', { kind: 'text' }),
+  field(
+    'grade',
+    'family',
+    'family',
+    '',
+    'The polymer: PLA, PETG, PP, … Its usual numbers, in brackets below, stand for what you leave empty and are marked as assumed.',
+    { kind: 'text' },
+  ),
+  field(
+    'grade',
+    'melting',
+    'melting point',
+    '',
+    'From the data sheet; leave it empty for an amorphous grade.',
+    { unit: '°C', isOptional: true },
+  ),
   field(
     'grade',
     'floor',
     'coldest barrel setting',
     '',
     'Coldest set point at which it is melted: for a semicrystalline grade 10 to 20 °C above its melting point.',
-    { unit: '°C' },
+    { unit: '°C', isOptional: true },
   ),
   field(
     'grade',
@@ -59,23 +71,31 @@ export const fields: readonly Field[] = [
     'hottest barrel setting',
     '',
     'Hottest set point it stands for a barrel’s residence time; the data sheet’s maximum or less.',
-    { unit: '°C' },
+    { unit: '°C', isOptional: true },
   ),
-  field(
-    'grade',
-    'solidDensity',
-    'solid density',
-    '1.24',
-    'At room temperature, from the data sheet.',
-    { unit: 'g/cm³' },
-  ),
+  field('grade', 'dryCelsius', 'dry at', '', 'Drying temperature of the data sheet.', {
+    unit: '°C',
+    isOptional: true,
+  }),
+  field('grade', 'dryHours', 'dry for', '', 'Drying time of the data sheet.', {
+    unit: 'h',
+    isOptional: true,
+  }),
+  field('grade', 'moisture', 'moisture allowed', '', 'Most moisture at the hopper.', {
+    unit: 'ppm',
+    isOptional: true,
+  }),
+  field('grade', 'solidDensity', 'solid density', '', 'At room temperature, from the data sheet.', {
+    unit: 'g/cm³',
+    isOptional: true,
+  }),
   field(
     'grade',
     'meltDensity',
     'melt density',
-    '1.07',
+    '',
     'At processing temperature; about 0.86 of the solid density when the sheet is silent.',
-    { unit: 'g/cm³' },
+    { unit: 'g/cm³', isOptional: true },
   ),
   field('line', 'line', 'line', 'bench line', 'A name for the machine.', { kind: 'text' }),
   field('line', 'zones', 'heated zones', '4', 'From 1 to 8, counted from the feed end.', {
@@ -105,6 +125,14 @@ export const fields: readonly Field[] = [
     '1',
     'Most bubbles a metre that a good spool may have.',
     { unit: 'per metre' },
+  ),
+  field(
+    'target',
+    'output',
+    'output wished',
+    '',
+    'Least output that you would like; empty: none. A spool made more slowly conforms all the same.',
+    { unit: 'kg/h', isOptional: true },
   ),
   field(
     'factors',
@@ -165,103 +193,6 @@ export function fieldProblem({ label, kind, isOptional }: Field, value: string):
 }
 
 /** A typed number; a decimal comma is taken as a point. */
-const numberOf = (text: string): number => Number(text.trim().replace(',', '.'));
+export const numberOf = (text: string): number => Number(text.trim().replace(',', '.'));
 
 export type Values = Readonly<Record<string, string>>;
-
-export type Filled =
-  | { readonly kind: 'description'; readonly description: StudyDescription }
-  | { readonly kind: 'problem'; readonly field: string; readonly says: string };
-
-/** The description that the typed values stand for, or the first thing wrong with them. */
-export function filledDescription(values: Values): Filled {
-  for (const each of fields) {
-    const says = fieldProblem(each, values[each.key] ?? '');
-    if (says !== null) return { kind: 'problem', field: each.key, says };
-  }
-  const at = (key: string): number => numberOf(values[key]!);
-  const grade = Grade.safeParse({
-    name: values['grade'],
-    family: values['family'],
-    floorCelsius: at('floor'),
-    ceilingCelsius: at('ceiling'),
-    solidDensityGPerCm3: at('solidDensity'),
-    meltDensityGPerCm3: at('meltDensity'),
-    sources: { floorCelsius: 'data sheet', ceilingCelsius: 'data sheet' },
-  });
-  if (!grade.success) return problem('ceiling', grade.error);
-  const zones = at('zones');
-  const line = Line.safeParse({
-    name: values['line'],
-    zones: Array.from({ length: zones }, (_, i) => ({
-      name: zoneName(i, zones),
-      heaterLimitCelsius: at('heaterLimit'),
-    })),
-    screw: { diameterMm: at('screwDiameter'), lowRpm: at('lowRpm'), highRpm: at('highRpm') },
-  });
-  if (!line.success) return problem(zones < 1 || zones > 8 ? 'zones' : 'highRpm', line.error);
-  const product = Product.safeParse({
-    diameterMm: at('diameter'),
-    toleranceMm: at('tolerance'),
-    mostBubblesPerMetre: at('bubbles'),
-  });
-  if (!product.success) return problem('tolerance', product.error);
-  const factors = proposedFactors(grade.data, line.data).map((factor) => ({
-    ...factor,
-    low: rangeEnd(values[`${factor.name}Low`], factor.low),
-    high: rangeEnd(values[`${factor.name}High`], factor.high),
-  }));
-  const description = StudyDescription.safeParse({
-    name: values['name'],
-    grade: grade.data,
-    line: line.data,
-    product: product.data,
-    factors,
-  });
-  if (description.success) return { kind: 'description', description: description.data };
-  const [, index] = description.error.issues[0]!.path;
-  const name = typeof index === 'number' ? factors[index]?.name : undefined;
-  return problem(name === undefined ? 'name' : `${name}High`, description.error);
-}
-
-/** Range ends that an empty field stands for, by field, as far as the answers so far tell. */
-export function proposedEnds(values: Values): Readonly<Record<string, number>> {
-  const required = fields.filter(({ isOptional }) => !isOptional);
-  const known = Object.fromEntries(
-    required.map(({ key, kind }) => [
-      key,
-      values[key]?.trim() || (kind === 'text' ? 'unnamed' : ''),
-    ]),
-  );
-  const filled = filledDescription(known);
-  if (filled.kind === 'problem') return {};
-  return Object.fromEntries(
-    (filled.description.factors ?? []).flatMap((factor) =>
-      'low' in factor
-        ? [
-            [`${factor.name}Low`, factor.low],
-            [`${factor.name}High`, factor.high],
-          ]
-        : [],
-    ),
-  );
-}
-
-const rangeEnd = (typed: string | undefined, proposed: number): number =>
-  typed === undefined || typed.trim() === '' ? proposed : numberOf(typed);
-
-const zoneName = (i: number, zones: number): string =>
-  i === 0 ? 'feed' : i === zones - 1 ? 'die' : zones === 3 ? 'middle' : `middle ${i}`;
-
-const problem = (key: string, error: z.ZodError): Filled => ({
-  kind: 'problem',
-  field: key,
-  says: unionMessage(error.issues[0]!),
-});
-
-/** The message that a person can act on: of a union, that of the branch that came nearest. */
-function unionMessage(issue: z.core.$ZodIssue): string {
-  if (issue.code !== 'invalid_union') return issue.message;
-  const custom = issue.errors.flat().find(({ code }) => code === 'custom');
-  return custom?.message ?? issue.message;
-}

@@ -1,7 +1,8 @@
 import { cutLine, type Line, line, span, wrapped } from '../../terminal/line.ts';
 import type { Theme } from '../../theme.ts';
 import type { Size } from '../walk/lines.ts';
-import { fields, proposedEnds } from './fields.ts';
+import { fields } from './fields.ts';
+import { proposedValues } from './filled-description.ts';
 import { fieldAt, type NewScreen } from './state.ts';
 
 /** The form as lines: the fields round the one in hand, its help, and the keys. */
@@ -15,7 +16,7 @@ export function newLines(screen: NewScreen, { columns, rows }: Size, theme: Them
       : wrapped(screen.notice, columns - 4, 3).map((text) => line(text, 'warning'));
   const room = Math.max(3, rows - 6 - help.length - notice.length);
   const first = Math.max(0, Math.min(screen.at - Math.floor(room / 2), fields.length - room));
-  const proposed = proposedEnds(screen.values);
+  const proposed = proposedValues(screen.values, screen.base);
   const shown = fields
     .slice(first, first + room)
     .map((_, i) => fieldLine(screen, first + i, proposed));

@@ -1,11 +1,5 @@
-import {
-  type Field,
-  type Filled,
-  fieldProblem,
-  fields,
-  filledDescription,
-  type Values,
-} from './fields.ts';
+import { type Field, fieldProblem, fields, type Values } from './fields.ts';
+import { type Filled, type FormBase, filledDescription, valuesFrom } from './filled-description.ts';
 
 /** The form as it stands. Every field keeps what was typed, right or wrong. */
 export interface NewScreen {
@@ -13,17 +7,24 @@ export interface NewScreen {
   /** True until a key changes the field in hand: then typing starts it anew. */
   readonly isFresh: boolean;
   readonly values: Values;
+  /** What the library lends. */
+  readonly base: FormBase;
   readonly notice: string | null;
   readonly outcome: 'asking' | 'made' | 'left';
 }
 
-export const openingForm: NewScreen = {
+/** The form as it opens, with what the library lends already in it. */
+export const openingForm = (base: FormBase = {}): NewScreen => ({
   at: 0,
   isFresh: true,
-  values: Object.fromEntries(fields.map(({ key, initial }) => [key, initial])),
+  values: {
+    ...Object.fromEntries(fields.map(({ key, initial }) => [key, initial])),
+    ...valuesFrom(base),
+  },
+  base,
   notice: null,
   outcome: 'asking',
-};
+});
 
 export type NewIntent =
   | { readonly kind: 'move'; readonly by: 1 | -1 }
@@ -58,7 +59,7 @@ export function reduceNew(screen: NewScreen, intent: NewIntent): NewScreen {
         : { ...screen, notice: null, isFresh: true, at: screen.at + 1 };
     }
     case 'make': {
-      const filled: Filled = filledDescription(screen.values);
+      const filled: Filled = filledDescription(screen.values, screen.base);
       if (filled.kind === 'description') return { ...screen, outcome: 'made' };
       return {
         ...screen,

@@ -104,7 +104,7 @@ function studyLines(study: FoundStudy, isHere: boolean, columns: number, theme: 
       mark,
       span(name.padEnd(width + 2), role),
       span(study.next.stage.padEnd(9), 'good'),
-      span(study.shown, 'quiet'),
+      span(study.shown.replace(/\.strandwise$/, ''), 'quiet'),
     ],
     [
       span('     '),
