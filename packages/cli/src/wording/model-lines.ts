@@ -15,7 +15,10 @@ export function termLines({ terms }: ResponseFit, columns: number): Line[] {
     : `   ${'term'.padEnd(name)} ${'estimate'.padStart(11)} ${'std. error'.padStart(11)} ${'df'.padStart(6)} ${'statistic'.padStart(10)}  p`;
   return [
     line(head, 'quiet'),
-    ...terms.map(({ name: own, estimate, standardError, df, statistic, p, low, high }): Line => {
+    ...terms.map((term): Line => {
+      const { name: own, estimate, statistic, p, low, high } = term;
+      // Without a test the errors are rounding at best.
+      const [standardError, df] = p === null ? [null, null] : [term.standardError, term.df];
       const isClear = low !== null && high !== null && low * high > 0;
       const [value, error] = inErrors(Math.abs(estimate) < rounding ? 0 : estimate, standardError);
       const text = isNarrow

@@ -9,6 +9,7 @@ import type { Units } from '../fit/report/usable-run.ts';
 import { gaugeFloor } from '../measurement/gauge-floor.ts';
 import type { Response, Spec } from '../spec/spec.ts';
 import {
+  hasIntercept,
   type Model,
   modelTerms,
   type Powers,
@@ -85,7 +86,8 @@ function withoutCovariates({ factors }: Spec, model: Model) {
     Object.keys(powers).some((name) => factors.every((factor) => factor.name !== name));
   const terms = model.terms.filter((powers) => !isAside(powers));
   return {
-    model: { terms: terms.length > 0 ? terms : [{}] },
+    // What a study keeps of a model may leave out the intercept, which all of them have.
+    model: { terms: modelTerms({ terms }, factors) },
     covariates: model.terms.filter(isAside).flatMap((powers) => Object.keys(powers)),
   };
 }
@@ -134,7 +136,7 @@ export const reducedModels = (state: StudyState): ResponseModels => reducedStudy
 
 /**
  * A fit with, for every measured value and spread, the models that are nearly as good as the best
- * one and what they agree on.
+ * one and what they agree on. Models without an intercept are left as they were asked for.
  */
 export function withAlternatives(
   result: FitResult,
@@ -142,6 +144,7 @@ export function withAlternatives(
   table: RunTable,
   units: Units = 'natural',
 ): FitResult {
+  if (!hasIntercept(spec.model)) return result;
   const offered = modelTerms(spec.model, spec.factors).map(termName);
   return {
     responses: result.responses.map((fit) => {

@@ -55,13 +55,11 @@ export function mainTerms(factor: Factor): Powers[] {
 /**
  * Terms of a named model, intercept first, then main effects, two-factor interactions, squares
  * (numeric factors only), in the order of the factors. A term list gains the intercept when it
- * lacks one.
+ * lacks one: plans and studies always have it; `statedTerms` takes a list as it stands.
  */
 export function modelTerms(model: Model, factors: readonly Factor[]): Powers[] {
-  if (typeof model === 'object') {
-    const hasIntercept = model.terms.some((powers) => Object.keys(powers).length === 0);
-    return hasIntercept ? [...model.terms] : [intercept, ...model.terms];
-  }
+  if (typeof model === 'object')
+    return hasIntercept(model) ? [...model.terms] : [intercept, ...model.terms];
   const terms: Powers[] = [intercept, ...factors.flatMap(mainTerms)];
   if (model === 'main') return terms;
   for (const [i, first] of factors.entries()) {
@@ -74,6 +72,14 @@ export function modelTerms(model: Model, factors: readonly Factor[]): Powers[] {
   for (const factor of factors) if (isNumeric(factor)) terms.push({ [factor.name]: 2 });
   return terms;
 }
+
+/** False for a list of terms without `{}`. */
+export const hasIntercept = (model: Model): boolean =>
+  typeof model === 'string' || model.terms.some((powers) => Object.keys(powers).length === 0);
+
+/** Terms of a model as it is stated: a list of terms without `{}` has no intercept. */
+export const statedTerms = (model: Model, factors: readonly Factor[]): Powers[] =>
+  hasIntercept(model) ? modelTerms(model, factors) : modelTerms(model, factors).slice(1);
 
 /** True when every term obtained by lowering one power is also in the model (hierarchy). */
 export function isHierarchical(terms: readonly Powers[]): boolean {

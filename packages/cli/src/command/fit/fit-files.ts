@@ -3,6 +3,7 @@ import {
   type FitResult,
   fitTable,
   fittedRows,
+  hasIntercept,
   modelChange,
   plotBelief,
   type ResponseSurface,
@@ -83,6 +84,8 @@ function surfacesOf(
   units: Units,
 ): ResponseSurface[] {
   const { factors } = spec;
+  // Without an intercept the terms may be in natural units, which a surface does not take.
+  if (!hasIntercept(spec.model)) return [];
   return responses.flatMap((fit) => {
     const isBayesian = fit.sensitivity?.judgedBy === 'Bayesian' && fit.terms.length > 0;
     const belief = isBayesian

@@ -1,6 +1,7 @@
 import {
   dryingColumn,
   editedModel,
+  hasIntercept,
   type Journal,
   type Model,
   ModelName,
@@ -118,5 +119,6 @@ export function editedSpec(
   const start = asked.start === undefined ? spec.model : startModel(asked.start);
   const terms: readonly Powers[] = modelTerms(start, spec.factors);
   const edit = editedModel(terms, asked, spec.factors);
-  return { spec: { ...spec, model: { terms: [...edit.terms] } }, says: edit.says };
+  const isKept = (powers: Powers): boolean => hasIntercept(start) || Object.keys(powers).length > 0;
+  return { spec: { ...spec, model: { terms: edit.terms.filter(isKept) } }, says: edit.says };
 }

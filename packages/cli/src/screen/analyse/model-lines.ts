@@ -62,7 +62,7 @@ function estimateText({ name, powers }: OfferedTerm, fit: ResponseFit, isNarrow:
   const own = fit.terms.find((term) => term.name === name);
   if (own) {
     const { estimate, standardError, p } = own;
-    const isJudged = standardError !== null && standardError > 0;
+    const isJudged = p !== null && standardError !== null && standardError > 0;
     const decimals = isJudged ? decimalsFor(standardError) : 3;
     const value = isJudged ? estimate.toFixed(decimals) : figures(estimate, 4);
     const error = isNarrow ? '' : (isJudged ? standardError.toFixed(decimals) : '').padStart(9);

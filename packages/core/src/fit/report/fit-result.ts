@@ -314,6 +314,26 @@ export const PowerReport = z.strictObject({
 });
 export type PowerReport = z.infer<typeof PowerReport>;
 
+/**
+ * What the likelihood of a count, or of passing or failing, says. `theta`: size of the negative
+ * binomial, whose variance is mean + mean²/θ. `terms`: of passing or failing, the terms by plain
+ * maximum likelihood beside the penalised ones of the fit; empty for counts.
+ */
+export const LikelihoodReport = z.strictObject({
+  logLikelihood: z.number().nullable(),
+  aic: z.number().nullable(),
+  deviance: z.number(),
+  /** Of one rate, or one chance of passing, for all runs. */
+  nullDeviance: z.number(),
+  dfNull: z.number(),
+  /** Pearson χ². */
+  pearson: z.number(),
+  theta: z.number().nullable(),
+  thetaError: z.number().nullable(),
+  terms: z.array(FittedTerm),
+});
+export type LikelihoodReport = z.infer<typeof LikelihoodReport>;
+
 /** What a fit says of one response, and what it cannot say. Terms are in coded units. */
 export const ResponseFit = z.strictObject({
   name: z.string(),
@@ -332,6 +352,8 @@ export const ResponseFit = z.strictObject({
   /** What the terms add up to. */
   scale: z.enum(['response', 'ln response', 'ln rate', 'log odds']),
   terms: z.array(FittedTerm),
+  /** The same model written out in natural units. Empty where there are no terms. */
+  naturalTerms: z.array(FittedTerm),
   /** Covariance of the estimates in the order of `terms`; null when nothing can judge them. */
   covariance: z.array(z.array(z.number())).nullable(),
   anova: AnovaTable.nullable(),
@@ -350,6 +372,8 @@ export const ResponseFit = z.strictObject({
   /** Of a count: Pearson χ² over its df, or 1. */
   dispersion: share,
   deviance: share,
+  /** Null for measured values and spreads, and where there is no likelihood to speak of. */
+  likelihood: LikelihoodReport.nullable(),
   lackOfFit: LackOfFitReport.nullable(),
   lenth: LenthReport.nullable(),
   power: PowerReport.nullable(),

@@ -1,5 +1,8 @@
+import { isNumeric } from '../../factor/factor.ts';
 import type { Response, Spec } from '../../spec/spec.ts';
 import type { FitResult, ResponseFit } from './fit-result.ts';
+import { covariateRange } from './model-columns.ts';
+import { type Coding, naturalTerms } from './natural-terms.ts';
 import type { Prepared } from './prepared.ts';
 import { preparedResponse, type RunKnowledge } from './prepared-response.ts';
 import { reportCount } from './report-count.ts';
@@ -8,6 +11,7 @@ import { reportPassFail } from './report-pass-fail.ts';
 import { plotStrata, reportSplitPlot, splitPlotSensitivity } from './report-split-plot.ts';
 import { type Reported, reportedChecks } from './reported.ts';
 import { type RunTable, runCount } from './run-table.ts';
+import { statedModel, withStatedModel } from './through-origin.ts';
 import { type ReadRuns, readRuns, type Units } from './usable-run.ts';
 
 /** What the headless fit takes. */
@@ -31,10 +35,14 @@ export interface FitTableInput {
  */
 export function fitTable({ spec, table, units = 'natural', known }: FitTableInput): FitResult {
   const count = runCount(table);
-  const read = readRuns(spec, table, count, units);
-  const context = { units, ...(known ? { known } : {}) };
+  const fitted = statedModel(spec, units, table);
+  const read = readRuns(fitted.spec, table, count, fitted.units);
+  const context = { units: fitted.units, ...(known ? { known } : {}) };
   return {
-    responses: spec.responses.map((response) => fitResponse(spec, response, table, read, context)),
+    responses: fitted.spec.responses.map((response) => {
+      const fit = fitResponse(fitted.spec, response, table, read, context);
+      return withStatedModel(fit, fitted, units);
+    }),
   };
 }
 
@@ -51,9 +59,24 @@ function fitResponse(
   const reported = way(prepared);
   return {
     ...reported.fit,
+    naturalTerms: naturalTerms(reported.fit, codingsOf(prepared)),
     sensitivity: splitPlotSensitivity(prepared),
     checks: reportedChecks(prepared, reported, way),
   };
+}
+
+/** How factors and covariates on a scale are coded, by name. */
+function codingsOf({ factors, spec, runs }: Prepared): Map<string, Coding> {
+  const ranges = [
+    ...factors.filter(isNumeric).map(({ name, low, high }) => ({ name, low, high })),
+    ...(spec.covariates ?? []).map((name, c) => ({ name, ...covariateRange(runs, c) })),
+  ];
+  return new Map(
+    ranges.map(({ name, low, high }) => [
+      name,
+      { middle: (low + high) / 2, half: (high - low) / 2 },
+    ]),
+  );
 }
 
 /** How a response is fitted, by its kind and by whether its runs come in plots. */

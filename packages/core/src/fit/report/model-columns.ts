@@ -77,7 +77,7 @@ export function covariateRange(runs: readonly UsableRun[], c: number) {
 }
 
 /**
- * Columns of a model on the runs: intercept, blocks and covariates, then the terms. What stands
+ * Columns of a model on the runs: the intercept if it has one, blocks and covariates, then the terms. What stands
  * beside the factors comes first, so that a term that cannot be told from it is the one that gives
  * way.
  */
@@ -88,9 +88,15 @@ export function modelColumns(
   aside: AsideNames,
 ): ModelColumns {
   const withoutIntercept = terms.filter((powers) => Object.keys(powers).length > 0);
+  const constants = withoutIntercept.length < terms.length ? [intercept] : [];
   const besides = asideTerms(aside, runs);
   const columns: ModelColumn[] = [
-    { name: termName(intercept), powers: intercept, source: termName(intercept), isAside: false },
+    ...constants.map((powers) => ({
+      name: termName(powers),
+      powers,
+      source: termName(powers),
+      isAside: false,
+    })),
     ...besides.map((powers) => ({
       name: termName(powers),
       powers,
@@ -113,9 +119,10 @@ export function modelColumns(
   const data = new Float64Array(runs.length * p);
   const values = besides.map((powers) => asideColumn(powers, aside, runs));
   for (let i = 0; i < runs.length; i++) {
-    data[i * p] = 1;
-    for (const [b, column] of values.entries()) data[i * p + 1 + b] = column[i]!;
-    data.set(inner.data.subarray(i * inner.cols, (i + 1) * inner.cols), i * p + 1 + besides.length);
+    const first = i * p + constants.length;
+    data.fill(1, i * p, first);
+    for (const [b, column] of values.entries()) data[first + b] = column[i]!;
+    data.set(inner.data.subarray(i * inner.cols, (i + 1) * inner.cols), first + besides.length);
   }
   return { columns, x: { rows: runs.length, cols: p, data } };
 }

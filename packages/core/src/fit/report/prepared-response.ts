@@ -1,6 +1,6 @@
 import { RELATIVE_RANK_TOLERANCE } from '../../linear/qr.ts';
 import type { Response, Spec } from '../../spec/spec.ts';
-import { modelTerms } from '../../term/term.ts';
+import { statedTerms } from '../../term/term.ts';
 import type { CarriedPrior } from './carried-prior.ts';
 import { emptyFit } from './empty-fit.ts';
 import type { CannotSay, ResponseFit } from './fit-result.ts';
@@ -41,7 +41,7 @@ export function preparedResponse(
       ? taken.runs.map((run) => ({ ...run, plots: run.plots.slice(1) }))
       : taken.runs;
   const aside = { block: areDrawn ? undefined : spec.block, covariates: spec.covariates ?? [] };
-  const whole = modelColumns(modelTerms(spec.model, factors), runs, factors, aside);
+  const whole = modelColumns(statedTerms(spec.model, factors), runs, factors, aside);
   const { kept, cannotSay } = estimable(whole, runs, factors, rankTolerance);
   return {
     spec,

@@ -49,7 +49,7 @@ export function reportLeastSquares(given: Prepared): Reported {
     const value = informationCriterion(criterion, fit.rss, size, y.length, fit.coefficients.length);
     return isJudged && Number.isFinite(value) ? value : null;
   };
-  const terms = fittedTerms(prepared, fit, isJudged);
+  const terms = fittedTerms(prepared, fit, isJudged, isConstant);
   const covariance = isJudged ? covarianceRows(fit.unscaledCovariance, fit.residualSd ** 2) : null;
   const asked = contrastReports(prepared, { terms, covariance, df: () => fit.dfResidual });
   const told: ResponseFit = {
@@ -115,6 +115,7 @@ function fittedTerms(
   { model }: Prepared,
   fit: Fitted | Saturated,
   isJudged: boolean,
+  isConstant: boolean,
 ): FittedTerm[] {
   const t = isJudged ? tUpperQuantile((1 - REPORT_LEVEL) / 2, fit.dfResidual) : 0;
   return termTests(fit).map((test, j) => {
@@ -127,7 +128,11 @@ function fittedTerms(
       low: null,
       high: null,
     };
-    if (!isJudged) return { name, powers, estimate: test.estimate, ...nothing };
+    if (!isJudged) {
+      // What is left of a perfect fit is rounding, and so are its errors: shown, never tested by.
+      const { estimate, standardError, df } = test;
+      return { name, powers, ...nothing, estimate, ...(isConstant ? {} : { standardError, df }) };
+    }
     const half = t * test.standardError!;
     return { name, powers, ...test, low: test.estimate - half, high: test.estimate + half };
   });

@@ -1,8 +1,11 @@
+import { normalTwoSided, normalUpperQuantile } from '../../distribution/normal.ts';
+import { logisticLikelihood } from '../logistic-likelihood.ts';
 import { fitPassFail } from '../pass-fail.ts';
 import { contrastReports } from './contrast-report.ts';
 import { emptyFit } from './empty-fit.ts';
-import type { ResponseFit } from './fit-result.ts';
+import type { LikelihoodReport, ResponseFit } from './fit-result.ts';
 import { covarianceRows, finiteOrNull, type Prepared } from './prepared.ts';
+import { REPORT_LEVEL } from './report-level.ts';
 import { runReports } from './report-split-plot.ts';
 import type { Reported } from './reported.ts';
 import { stationaryReport } from './stationary-report.ts';
@@ -54,6 +57,8 @@ function passFailFit(prepared: Prepared): ResponseFit {
       high: finiteOrNull(term.high),
     })),
     covariance,
+    dfResidual: runs.length - model.columns.length,
+    likelihood: plainLikelihood(prepared),
     contrasts: asked.contrasts,
     stationaryPoint: stationary.report,
     runs: runReports(
@@ -69,5 +74,36 @@ function passFailFit(prepared: Prepared): ResponseFit {
       ...asked.cannotSay,
     ],
     remarks: [...(result.isSeparated ? [] : result.remarks), ...plots],
+  };
+}
+
+/** The same model by plain maximum likelihood, for comparison with tables; null when separated. */
+function plainLikelihood({ model, y, runs }: Prepared): LikelihoodReport | null {
+  const found = logisticLikelihood(model.x, y);
+  if (!found) return null;
+  const { coefficients, covariance, logLikelihood, pearson } = found;
+  const hasConstant = model.columns.some(({ powers }) => Object.keys(powers).length === 0);
+  const share = hasConstant ? y.reduce((sum, value) => sum + value, 0) / y.length : 0.5;
+  const one = y.reduce((sum, v) => sum + Math.log(v === 1 ? share : 1 - share), 0);
+  const p = coefficients.length;
+  const reach = normalUpperQuantile((1 - REPORT_LEVEL) / 2);
+  return {
+    logLikelihood,
+    aic: 2 * p - 2 * logLikelihood,
+    deviance: -2 * logLikelihood,
+    nullDeviance: -2 * one,
+    dfNull: runs.length - (hasConstant ? 1 : 0),
+    pearson,
+    theta: null,
+    thetaError: null,
+    terms: model.columns.map(({ name, powers }, j) => {
+      const estimate = coefficients[j]!;
+      const standardError = Math.sqrt(covariance.data[j * p + j]!);
+      const statistic = estimate / standardError;
+      const half = reach * standardError;
+      const judged = { df: null, statistic, p: normalTwoSided(statistic) };
+      const limits = { low: estimate - half, high: estimate + half };
+      return { name, powers, estimate, standardError, ...judged, ...limits };
+    }),
   };
 }
