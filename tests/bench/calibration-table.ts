@@ -4,6 +4,7 @@
 // the fit is the product's own: intervals of combinations, the region of the stationary point, the
 // chance of conforming and its lower statement.
 import { mkdirSync, writeFileSync } from 'node:fs';
+import { isMainThread, parentPort, Worker } from 'node:worker_threads';
 import { WAYS } from './calibration-fit.ts';
 import { CELL_SD, trialPlans } from './calibration-plan.ts';
 import { MEASURES, type Measure, type Shares, trialShares } from './calibration-trial.ts';
@@ -20,36 +21,84 @@ interface Row extends Shares {
   readonly way: string;
 }
 
-const started = performance.now();
-const seconds = (): number => (performance.now() - started) / 1000;
-const rows: Row[] = [];
-for (const plan of trialPlans()) {
-  for (const ratio of RATIOS) {
-    const found = trialShares(plan, { ratio, replicates, seed: SEED });
-    for (const way of WAYS) rows.push({ plan: plan.name, ratio, way, ...found.get(way)! });
-    console.error(`${plan.name}, ratio ${ratio}: ${seconds().toFixed(0)} s`);
-  }
+/** One plan at one ratio; a thread works through such tasks. */
+interface Task {
+  readonly plan: number;
+  readonly ratio: number;
 }
 
-const three = (value: number): string => value.toFixed(3);
-const heads = ['plan', 'plot / cell variance', 'judged by', 'answered', ...Object.values(MEASURES)];
-const lines = [
-  heads,
-  heads.map(() => '---'),
-  ...rows.map(({ plan, ratio, way, answered, shares }) => [
-    plan,
-    String(ratio),
-    way,
-    three(answered),
-    ...keys.map((key) => (shares ? three(shares[key]) : '–')),
-  ]),
-].map((cells) => `| ${cells.join(' | ')} |`);
-mkdirSync(folder, { recursive: true });
-writeFileSync(`${folder}/table.md`, page());
-writeFileSync(`${folder}/shares.json`, json());
-writeFileSync(`${folder}/SOURCE.md`, source());
+const plans = trialPlans();
+const started = performance.now();
+const seconds = (): number => (performance.now() - started) / 1000;
 
-function json(): string {
+if (isMainThread) {
+  const tasks = plans.flatMap((_, plan) => RATIOS.map((ratio): Task => ({ plan, ratio })));
+  const found = await inThreads(tasks, 2);
+  writeAll(found.flat());
+} else {
+  parentPort!.on('message', ({ plan, ratio }: Task) => {
+    const found = trialShares(plans[plan]!, { ratio, replicates, seed: SEED });
+    parentPort!.postMessage(
+      WAYS.map((way): Row => ({ plan: plans[plan]!.name, ratio, way, ...found.get(way)! })),
+    );
+  });
+}
+
+/** Rows of every task, in the order of the tasks. */
+function inThreads(tasks: readonly Task[], threads: number): Promise<Row[][]> {
+  const rows: Row[][] = [];
+  let next = 0;
+  const work = (): Promise<void> =>
+    new Promise((resolve, reject) => {
+      const worker = new Worker(process.argv[1]!, { argv: process.argv.slice(2) });
+      let at = -1;
+      const go = (): void => {
+        at = next++;
+        if (at < tasks.length) worker.postMessage(tasks[at]);
+        else void worker.terminate().then(() => resolve());
+      };
+      worker.on('error', reject);
+      worker.on('message', (made: Row[]) => {
+        rows[at] = made;
+        const { plan, ratio } = made[0]!;
+        console.error(`${plan}, ratio ${ratio}: done after ${seconds().toFixed(0)} s`);
+        go();
+      });
+      go();
+    });
+  return Promise.all(Array.from({ length: threads }, work)).then(() => rows);
+}
+
+function writeAll(rows: readonly Row[]): void {
+  mkdirSync(folder, { recursive: true });
+  writeFileSync(`${folder}/table.md`, page(rows));
+  writeFileSync(`${folder}/shares.json`, json(rows));
+  writeFileSync(`${folder}/SOURCE.md`, source());
+}
+
+function tableLines(rows: readonly Row[]): string[] {
+  const three = (value: number): string => value.toFixed(3);
+  const heads = [
+    'plan',
+    'plot / cell variance',
+    'judged by',
+    'answered',
+    ...Object.values(MEASURES),
+  ];
+  return [
+    heads,
+    heads.map(() => '---'),
+    ...rows.map(({ plan, ratio, way, answered, shares }) => [
+      plan,
+      String(ratio),
+      way,
+      three(answered),
+      ...keys.map((key) => (shares ? three(shares[key]) : '–')),
+    ]),
+  ].map((cells) => `| ${cells.join(' | ')} |`);
+}
+
+function json(rows: readonly Row[]): string {
   const rounded = (shares: Shares['shares']) =>
     shares && Object.fromEntries(keys.map((key) => [key, Number(shares[key].toFixed(5))]));
   const body = rows.map((row) => JSON.stringify({ ...row, shares: rounded(row.shares) }));
@@ -60,7 +109,7 @@ function source(): string {
   return `# Source
 
 Simulated by this project on ${new Date().toISOString().slice(0, 10)}; nothing here was measured. ${replicates} replicates a
-row, seed ${SEED}, Node ${process.versions.node}, ${(seconds() / 60).toFixed(0)} min on one core of a shared machine. To make it again:
+row, seed ${SEED}, Node ${process.versions.node}, ${(seconds() / 60).toFixed(0)} min in two threads on a busy machine. To make it again:
 
     node tests/bench/run.mjs calibration-table ${replicates}
 
@@ -69,7 +118,7 @@ part again from another seed and compares it within the error of the draws.
 `;
 }
 
-function page(): string {
+function page(rows: readonly Row[]): string {
   const error = (share: number): string =>
     (100 * Math.sqrt((share * (1 - share)) / replicates)).toFixed(2);
   return `# How often tests, intervals and chances hold
@@ -92,6 +141,6 @@ here to ±${error(0.95)} % (one standard error; a little better where several te
 - promise kept: share of studies whose "not below" (95 %) is not above the true chance.
 - at own best: the same at the place that the fit itself likes best, where estimates flatter.
 
-${lines.join('\n')}
+${tableLines(rows).join('\n')}
 `;
 }

@@ -137,13 +137,13 @@ function chancesHeld(plan: TrialPlan, surface: ResponseSurface, totalSd: number)
   const requirement = { response: 'y', atMost: limit, says: 'y' };
   const model = conformanceModel({ judged: [{ surface, requirement }], seed: 1 });
   const promise = assurance(model.parts, { seed: 1 });
-  const twoSided = assurance(model.parts, { seed: 1, confidence: 0.975 })(BOTTOM);
+  const { between, notBelow } = promise(BOTTOM);
   const own = ownBest(plan, surface);
   const trueAtOwn = normalLower((limit - truth(own)) / totalSd);
   return {
     chance: model.at(BOTTOM).probability,
-    chanceHeld: Number(twoSided.notBelow <= TRUE_CHANCE && TRUE_CHANCE <= twoSided.notAbove),
-    promised: Number(promise(BOTTOM).notBelow <= TRUE_CHANCE),
+    chanceHeld: Number(between[0] <= TRUE_CHANCE && TRUE_CHANCE <= between[1]),
+    promised: Number(notBelow <= TRUE_CHANCE),
     ownChance: model.at(own).probability,
     ownTrue: trueAtOwn,
     ownPromised: Number(promise(own).notBelow <= trueAtOwn),

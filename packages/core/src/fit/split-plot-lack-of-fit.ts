@@ -1,7 +1,6 @@
-import { type Dense, zeros } from '../linear/dense.ts';
-import { qrFactor } from '../linear/qr.ts';
+import { zeros } from '../linear/dense.ts';
 import { contrastTest } from './contrast-test.ts';
-import { indicatorColumns } from './plot-basis.ts';
+import { fullTreatmentModel } from './full-treatment-model.ts';
 import { fitSplitPlot } from './split-plot.ts';
 import type { SplitPlotInput } from './split-plot-result.ts';
 
@@ -32,23 +31,21 @@ export function splitPlotLackOfFit(
   input: SplitPlotInput,
   treatments: Int32Array,
 ): SplitPlotLackOfFit {
-  const { x } = input;
-  const indicators = indicatorColumns(treatments);
-  const wide = beside(x, indicators);
-  const factor = qrFactor(wide);
-  const added = factor.kept.filter((j) => j >= x.cols);
-  if (added.length === 0)
-    return { kind: 'saturated', terms: x.cols, distinctRuns: indicators.cols };
-  const kept = [...Array.from({ length: x.cols }, (_, j) => j), ...added];
-  const names = kept.map((j) => (j < x.cols ? (input.names?.[j] ?? `term ${j}`) : `setting ${j}`));
-  const result = fitSplitPlot({ ...input, x: columns(wide, kept), names });
+  const { cols: p } = input.x;
+  const full = fullTreatmentModel(input.x, treatments);
+  if (full.added === 0) return { kind: 'saturated', terms: p, distinctRuns: full.settings };
+  const names = Array.from(
+    { length: full.x.cols },
+    (_, j) => input.names?.[j] ?? (j < p ? `term ${j}` : `setting ${j}`),
+  );
+  const result = fitSplitPlot({ ...input, x: full.x, names });
   if (result.kind !== 'fitted') return { kind: 'in-plots', words: reasons[result.kind] };
-  const l = zeros(added.length, kept.length);
-  for (let i = 0; i < added.length; i++) l.data[i * l.cols + x.cols + i] = 1;
-  const { f, ndf, ddf, p } = contrastTest(result, l);
+  const l = zeros(full.added, full.x.cols);
+  for (let i = 0; i < full.added; i++) l.data[i * l.cols + p + i] = 1;
+  const { f, ndf, ddf, p: pValue } = contrastTest(result, l);
   if (!(ddf > 0 && Number.isFinite(f)))
     return { kind: 'in-plots', words: reasons['too-few-whole-plots'] };
-  return { kind: 'tested', f, df: ndf, dfError: ddf, pValue: p };
+  return { kind: 'tested', f, df: ndf, dfError: ddf, pValue };
 }
 
 const reasons = {
@@ -58,20 +55,3 @@ const reasons = {
   'no-residual-variation': 'the repeated runs agree to the last digit',
   aliased: 'the runs cannot tell the settings apart',
 } as const;
-
-function beside(a: Dense, b: Dense): Dense {
-  const out = zeros(a.rows, a.cols + b.cols);
-  for (let i = 0; i < a.rows; i++) {
-    out.data.set(a.data.subarray(i * a.cols, (i + 1) * a.cols), i * out.cols);
-    out.data.set(b.data.subarray(i * b.cols, (i + 1) * b.cols), i * out.cols + a.cols);
-  }
-  return out;
-}
-
-function columns(x: Dense, kept: readonly number[]): Dense {
-  const out = zeros(x.rows, kept.length);
-  for (let i = 0; i < x.rows; i++)
-    for (const [to, from] of kept.entries())
-      out.data[i * out.cols + to] = x.data[i * x.cols + from]!;
-  return out;
-}

@@ -1,5 +1,5 @@
 import type { Dense } from '../linear/dense.ts';
-import type { RemlState } from './reml.ts';
+import type { RemlCriterion, RemlState } from './reml.ts';
 
 /** Where the variance ratios of a split-plot fit come from. */
 export type RatioSource =
@@ -131,6 +131,14 @@ export interface SplitPlotInference {
   readonly observed: Float64Array | undefined;
   /** n − p, used when the ratios are known. */
   readonly residualDf: number;
+}
+
+/** The model that variances were estimated from. */
+export interface VarianceSource {
+  readonly state: RemlState;
+  readonly criterion: RemlCriterion;
+  /** What that model leaves in each stratum: the df the variances rest on. */
+  readonly stratumDf: readonly number[];
 }
 
 /** Why a split-plot model was not fitted; `words` is for the reader. */

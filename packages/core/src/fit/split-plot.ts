@@ -1,8 +1,9 @@
 import { DomainError } from '../error/domain-error.ts';
 import type { Dense } from '../linear/dense.ts';
-import { indicatorColumns, type PlotBasis, plotBasis } from './plot-basis.ts';
+import { type PlotBasis, plotBasis } from './plot-basis.ts';
 import { type PlotNesting, plotNesting } from './plot-nesting.ts';
 import { type PlotWords, plotRefusal, stratumSummaries } from './plot-stratum.ts';
+import { pureErrorSource } from './pure-error.ts';
 import { type RemlCriterion, type RemlState, remlCriterion } from './reml.ts';
 import { remlMaximum } from './reml-maximum.ts';
 import {
@@ -19,6 +20,7 @@ import type {
   SplitPlotInput,
   SplitPlotRefusal,
   SplitPlotResult,
+  VarianceSource,
 } from './split-plot-result.ts';
 import { varianceComponents } from './variance-component.ts';
 import { varianceCovariance } from './variance-information.ts';
@@ -36,8 +38,7 @@ import { varianceCovariance } from './variance-information.ts';
  * @throws {DomainError} `shape_mismatch`, `not_finite`, `bad_weight`, `stratum_count`,
  *   `bad_confidence` or `bad_ratio` when the input breaks its contract
  * @accuracy tested against lme4 and pbkrtest: variances and errors to 1e-5 relative, df to 1e-3
- * @source Kenward & Roger (1997), Biometrics 53, 983–997 (from memory); Gilmour, Goos & Großmann
- *   (2025) for the pure-error source (the idea only)
+ * @source Kenward & Roger (1997), Biometrics 53, 983–997 (from memory); `pureErrorSource` names its own
  */
 export function fitSplitPlot(input: SplitPlotInput): SplitPlotResult {
   checkSplitPlotInput(input);
@@ -66,36 +67,28 @@ interface Solved {
   readonly method: SplitPlotFit['method'];
   readonly state: RemlState;
   /** The model the variances were estimated from; the same one unless they are pure error. */
-  readonly source: { readonly state: RemlState; readonly criterion: RemlCriterion };
+  readonly source: VarianceSource;
 }
 
 function solve(setting: Setting, source: RatioSource): Solved | SplitPlotRefusal {
   const { input, nesting, words, criterion } = setting;
   const strata = nesting.groupings.length;
+  const { stratumDf } = setting.basis;
   switch (source.kind) {
     case 'reml': {
       const state = remlMaximum(criterion, setting.basis.sums);
-      return { method: 'reml', state, source: { state, criterion } };
+      return { method: 'reml', state, source: { state, criterion, stratumDf } };
     }
     case 'known-ratio': {
       const state = criterion.state(checkedRatios(source.ratios, strata));
-      return { method: 'known-ratio', state, source: { state, criterion } };
+      return { method: 'known-ratio', state, source: { state, criterion, stratumDf } };
     }
     case 'pure-error': {
       checkLength(source.treatments.length, input.x.rows, 'treatments');
-      const x = indicatorColumns(source.treatments);
-      const basis = plotBasis(x, input.y, input.weights, nesting);
-      const names = Array.from({ length: x.cols }, (_, j) => `treatment ${j + 1}`);
-      const refusal = plotRefusal(x, basis, nesting, { ...words, names }, false);
-      if (refusal !== undefined) return refusal;
-      const { sums } = fullRank(basis);
-      const full = remlCriterion(sums);
-      const state = remlMaximum(full, sums);
-      return {
-        method: 'pure-error-reml',
-        state: criterion.state(state.ratios),
-        source: { state, criterion: full },
-      };
+      const found = pureErrorSource(input, source.treatments, nesting, words);
+      if ('words' in found) return found;
+      const state = criterion.state(found.state.ratios);
+      return { method: 'pure-error-reml', state, source: found };
     }
   }
 }
@@ -107,7 +100,7 @@ function assemble(setting: Setting, { method, state, source }: Solved): SplitPlo
   const variance = source.state.squares / (source.state.data.rows - source.state.data.cols);
   const covariance = isEstimated ? varianceCovariance(source.state) : undefined;
   const inference = splitPlotInference(basis, state, variance, covariance);
-  const strata = stratumSummaries(x, basis.stratumDf, nesting, words);
+  const strata = stratumSummaries(x, source.stratumDf, nesting, words);
   const names = [...words.strataNames, `within ${words.strataNames.at(-1)}`];
   const components = varianceComponents(names, source.state, source.criterion, {
     confidence,

@@ -46,9 +46,10 @@ export function scrambledHalton(dimensions: number, uniform: Uniform): PointSequ
 
 interface Axis {
   readonly base: number;
-  readonly places: number;
-  /** Digit d at place k becomes permutations[k·base + d]; shape (places, base). */
+  /** Digit d at place k becomes permutations[k·base + d]; shape (places, base); 53 bits of places. */
   readonly permutations: Uint8Array;
+  /** What the zeros from place k on add once permuted, shape (places + 1). */
+  readonly zeros: Float64Array;
 }
 
 function scrambledAxis(base: number, uniform: Uniform): Axis {
@@ -56,18 +57,22 @@ function scrambledAxis(base: number, uniform: Uniform): Axis {
   const permutations = new Uint8Array(places * base);
   const digits = Array.from({ length: base }, (_, d) => d);
   for (let k = 0; k < places; k++) permutations.set(shuffled(digits, uniform), k * base);
-  return { base, places, permutations };
+  const zeros = new Float64Array(places + 1);
+  for (let k = places - 1; k >= 0; k--)
+    zeros[k] = zeros[k + 1]! + base ** -(k + 1) * permutations[k * base]!;
+  return { base, permutations, zeros };
 }
 
-function mirroredDigits({ base, places, permutations }: Axis, index: number): number {
+function mirroredDigits({ base, permutations, zeros }: Axis, index: number): number {
   let rest = index;
   let weight = 1 / base;
   let sum = 0;
-  for (let k = 0; k < places; k++) {
+  let k = 0;
+  for (; rest > 0; k++) {
     const next = Math.floor(rest / base);
     sum += weight * permutations[k * base + (rest - next * base)]!;
     rest = next;
     weight /= base;
   }
-  return Math.min(sum, LARGEST_BELOW_ONE);
+  return Math.min(sum + zeros[k]!, LARGEST_BELOW_ONE);
 }

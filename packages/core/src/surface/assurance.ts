@@ -12,6 +12,8 @@ export interface Assurance {
   /** The probability is at least this, with `confidence`. */
   readonly notBelow: number;
   readonly notAbove: number;
+  /** Central interval: it holds the probability with `confidence`, as much outside on either side. */
+  readonly between: readonly [low: number, high: number];
   readonly median: number;
   readonly confidence: number;
   /** If the estimates were the truth; the rest of the doubt could be bought off with runs. */
@@ -67,6 +69,7 @@ export function assurance(
     return {
       notBelow: quantile(values, tail),
       notAbove: quantile(values, 1 - tail),
+      between: [quantile(values, tail / 2), quantile(values, 1 - tail / 2)],
       median: quantile(values, 0.5),
       confidence,
       estimatesTrue: chanceGiven(parts, place, atRest),

@@ -219,6 +219,10 @@ export const settingGroups = (runs: readonly UsableRun[]): Int32Array =>
     runs.map((run) => JSON.stringify([run.block, ...run.covariates])),
   );
 
+/** Group of each run by its settings alone: what stands beside the factors is told apart by columns. */
+export const treatmentGroups = (runs: readonly UsableRun[]): Int32Array =>
+  replicateGroups(runs.map((run) => run.coded));
+
 function constantFactors(runs: readonly UsableRun[], factors: readonly Factor[]) {
   const first = runs[0];
   if (!first) return [];

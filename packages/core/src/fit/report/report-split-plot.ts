@@ -13,7 +13,7 @@ import type {
   SourceTest,
   VarianceSensitivity,
 } from './fit-result.ts';
-import { settingGroups, termGroups } from './model-columns.ts';
+import { termGroups, treatmentGroups } from './model-columns.ts';
 import { covarianceRows, finiteOrNull, type Prepared } from './prepared.ts';
 import type { Reported } from './reported.ts';
 import { varianceSensitivity } from './sensitivity.ts';
@@ -75,7 +75,7 @@ export function splitPlotSensitivity(prepared: Prepared): VarianceSensitivity | 
   if ((kind !== 'continuous' && kind !== 'spread') || plots.strata.length === 0) return null;
   const input = splitPlotInput(prepared, plots);
   const reml = fitSplitPlot(input);
-  return varianceSensitivity(input, reml, settingGroups(prepared.runs), prepared.carried);
+  return varianceSensitivity(input, reml, treatmentGroups(prepared.runs), prepared.carried);
 }
 
 function fittedReport(prepared: Prepared, fit: SplitPlotFit, input: SplitPlotInput): Reported {
@@ -117,7 +117,7 @@ function fittedReport(prepared: Prepared, fit: SplitPlotFit, input: SplitPlotInp
       high: finiteOrNull(component.high),
       isAtBoundary: component.isAtBoundary,
     })),
-    lackOfFit: lackOfFitReport(splitPlotLackOfFit(input, settingGroups(prepared.runs))),
+    lackOfFit: lackOfFitReport(splitPlotLackOfFit(input, treatmentGroups(prepared.runs))),
     strata: fit.strata.map((stratum) => stratum.words),
     contrasts: asked.contrasts,
     stationaryPoint: stationary.report,
