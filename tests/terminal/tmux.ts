@@ -9,6 +9,8 @@ export interface TmuxTerminal {
   frame(): string;
   /** Waits for text on the screen; fails with the last frame. */
   see(text: string | RegExp, withinMs?: number): Promise<string>;
+  /** Waits until the program has ended; fails with the last frame. */
+  ended(withinMs?: number): Promise<void>;
   resize(columns: number, rows: number): void;
   /** Process id of the program. */
   pid(): number;
@@ -43,27 +45,42 @@ export function tmuxTerminal({
   const set = Object.entries(settings).flatMap(([name, value]) => ['-e', `${name}=${value}`]);
   const size = ['-x', String(columns), '-y', String(rows)];
   const words = command.map((word) => `'${word.replaceAll("'", "'\\''")}'`).join(' ');
-  tmux(socket, 'new-session', '-d', '-s', 'walk', ...size, ...set, `exec ${words}`);
-  tmux(socket, 'set-option', '-g', 'remain-on-exit', 'on');
-  tmux(socket, 'set-option', '-g', 'escape-time', '0');
+  const option = (name: string, value: string): string[] => [';', 'set-option', '-g', name, value];
+  tmux(
+    socket,
+    ...['new-session', '-d', '-s', 'walk', ...size, ...set, `exec ${words}`],
+    ...option('remain-on-exit', 'on'),
+    ...option('escape-time', '0'),
+  );
   const frame = (): string => tmux(socket, 'capture-pane', '-p', '-t', 'walk');
+  const told = (what: string): string =>
+    tmux(socket, 'display-message', '-p', '-t', 'walk', what).trim();
+  const until = async (isTrue: () => boolean, withinMs: number, what: string): Promise<void> => {
+    const started = performance.now();
+    while (!isTrue()) {
+      if (performance.now() - started > withinMs)
+        throw new Error(`waited ${withinMs} ms for ${what}; the screen shows\n${frame()}`);
+      await new Promise((resolve) => setTimeout(resolve, POLL_MS));
+    }
+  };
   return {
     press: (...keys) => void tmux(socket, 'send-keys', '-t', 'walk', ...keys),
     type: (text) => void tmux(socket, 'send-keys', '-t', 'walk', '-l', text),
     frame,
     async see(text, withinMs = 15_000) {
-      const started = performance.now();
-      for (;;) {
-        const now = frame();
-        if (typeof text === 'string' ? now.includes(text) : text.test(now)) return now;
-        if (performance.now() - started > withinMs)
-          throw new Error(`waited ${withinMs} ms for ${text}; the screen shows\n${now}`);
-        await new Promise((resolve) => setTimeout(resolve, POLL_MS));
-      }
+      let now = '';
+      const isThere = (): boolean => {
+        now = frame();
+        return typeof text === 'string' ? now.includes(text) : text.test(now);
+      };
+      await until(isThere, withinMs, String(text));
+      return now;
     },
+    // Not by the words that tmux writes then: on a busy machine it can miss that its child has ended.
+    ended: (withinMs = 15_000) => until(() => told('#{pane_dead}') === '1', withinMs, 'the end'),
     resize: (x, y) =>
       void tmux(socket, 'resize-window', '-t', 'walk', '-x', String(x), '-y', String(y)),
-    pid: () => Number(tmux(socket, 'display-message', '-p', '-t', 'walk', '#{pane_pid}').trim()),
+    pid: () => Number(told('#{pane_pid}')),
     close: () => void spawnSync('tmux', ['-L', socket, 'kill-server']),
   };
 }

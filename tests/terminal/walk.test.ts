@@ -103,7 +103,7 @@ describe('the walk in a terminal', () => {
     terminal.press('Enter');
     await terminal.see('cell 2 of 6');
     terminal.press('q');
-    await terminal.see('Pane is dead');
+    await terminal.ended();
     const store = sqliteStudyStore(path, { mode: 'read' });
     expect(store.verify()).toEqual([]);
     const kinds = store.events().map(({ what }) => what.kind);

@@ -1,3 +1,5 @@
+import { once } from 'node:events';
+import { type AddressInfo, createServer, type Socket } from 'node:net';
 import type { SourceEvent } from '@strandwise/core';
 import { LineFormat, lineSplitter, sourceEvents, tcpSource } from '@strandwise/gauge';
 import { describe, expect, it } from 'vitest';
@@ -78,6 +80,43 @@ describe('liveReader', () => {
     reader.lines(['10:00:31,1.755']);
     expect(heard.map((e) => e.kind).filter((k) => k !== 'reading')).toEqual(['silent', 'back']);
     expect(seconds().at(-1)).toBe(31);
+  });
+});
+
+describe('silence', () => {
+  it('is not told of while a long backlog is read', () => {
+    const { reader, pass, heard } = underClock(stamped);
+    reader.lines(['10:00:00,1.750'], true);
+    pass(20);
+    reader.lines(['10:00:01,1.751'], true);
+    reader.tick();
+    pass(4);
+    reader.tick();
+    expect(heard.map((event) => event.kind)).toEqual(['reading', 'reading']);
+    pass(2);
+    reader.tick();
+    expect(heard.at(-1)).toEqual({ kind: 'silent', forSeconds: 6 });
+  });
+
+  it('is not told of when the program was held up and a line waits in the socket', async () => {
+    let at = 0;
+    const sockets: Socket[] = [];
+    const server = createServer((socket) => sockets.push(socket)).listen(0, '127.0.0.1');
+    await once(server, 'listening');
+    const { port } = server.address() as AddressInfo;
+    const ear = listener(tcpSource({ host: '127.0.0.1', port, format: plainLines, now: () => at }));
+    await once(server, 'connection');
+    sockets[0]!.write('1.750,15\n');
+    await ear.until(() => ear.heard.length === 1);
+    sockets[0]!.write('1.751,15\n');
+    // Held up for longer than the tick, in which time went on.
+    at += 60;
+    for (const until = performance.now() + 1100; performance.now() < until; );
+    await ear.until(() => ear.heard.length > 1);
+    expect(ear.kinds()).toEqual(['reading', 'reading']);
+    await ear.stop();
+    sockets[0]!.destroy();
+    server.close();
   });
 });
 

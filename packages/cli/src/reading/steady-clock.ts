@@ -18,17 +18,30 @@ export interface SteadyClock extends Clock {
 const AHEAD_MS = 20_000;
 const BACK_MS = 2_000;
 
+/** Two clocks are read together when no more than this passes meanwhile. */
+const TOGETHER_MS = 50;
+const MOST_TRIES = 10;
+
+/** Both clocks at one moment: a program may be held up between two readings, and would see a jump. */
+function readTogether(wall: Clock, ticking: () => number): [wall: number, ticks: number] {
+  for (let tries = 1; ; tries++) {
+    const before = ticking();
+    const now = wall.now();
+    const ticks = ticking();
+    if (ticks - before <= TOGETHER_MS || tries === MOST_TRIES) return [now, ticks];
+  }
+}
+
 /**
  * @param wall - the world's time, ms; may jump
  * @param ticking - counts on whatever happens, ms, from any origin; may stand still in a sleep
  * @param notBefore - ms; a wall clock that is behind it starts there
  */
 export function steadyClock(wall: Clock, ticking: () => number, notBefore = 0): SteadyClock {
-  let wallBefore = wall.now();
-  let ticksBefore = ticking();
+  let [wallBefore, ticksBefore] = readTogether(wall, ticking);
   let now = Math.max(wallBefore, notBefore);
   const look = (): { now: number; jump: ClockJump | null } => {
-    const [wallNow, ticks] = [wall.now(), ticking()];
+    const [wallNow, ticks] = readTogether(wall, ticking);
     const [wallStep, tickStep] = [wallNow - wallBefore, Math.max(0, ticks - ticksBefore)];
     wallBefore = wallNow;
     ticksBefore = ticks;

@@ -43,8 +43,9 @@ export function byteReader(
       if (action === SKIP) {
         if (!skipCell(bytes, end, delimiter, cursor)) return ODD_LINE;
       } else if (action >= 0) {
-        if (!numberAt(bytes, end, mark, cursor)) return ODD_LINE;
-        row[action] = cursor.value;
+        const next = numberInto(row, action, bytes, cursor.at, mark);
+        if (next === ODD_LINE) return ODD_LINE;
+        cursor.at = next;
       } else {
         if (!time(action, bytes, end)) return ODD_LINE;
         row[0] = cursor.value;
@@ -98,37 +99,59 @@ function skipCell(bytes: Uint8Array, end: number, delimiter: number, cursor: Cur
   return true;
 }
 
-/** Sign, digits, one mark; at least one digit, at most fifteen. Leaves the cursor after it. */
-function numberAt(bytes: Uint8Array, end: number, mark: number, cursor: Cursor): boolean {
-  let i = cursor.at;
+/**
+ * Sign, digits, one mark; at least one digit, at most fifteen. The value goes into its slot of the row.
+ *
+ * The line feed that closes the line ends every run of digits, so no end is asked for.
+ *
+ * @returns where the number ends, or ODD_LINE
+ */
+function numberInto(
+  row: Float64Array,
+  slot: number,
+  bytes: Uint8Array,
+  start: number,
+  mark: number,
+): number {
+  let i = start;
   const sign = bytes[i]!;
-  const isNegative = sign === MINUS;
-  if (isNegative || sign === PLUS) i++;
-  let mantissa = 0;
-  let digits = 0;
-  let decimals = 0;
-  let c = 0;
-  for (; i < end; i++) {
-    c = bytes[i]! - ZERO;
-    if (c < 0 || c > 9) break;
-    mantissa = mantissa * 10 + c;
-    digits++;
+  if (sign === MINUS || sign === PLUS) i++;
+  const first = i;
+  let c = (bytes[i]! - ZERO) | 0;
+  // Nine digits fit a whole number of 32 bits, which is quicker than one with a fraction.
+  let head = 0;
+  while (c >= 0 && c <= 9 && i - first < 9) {
+    head = (head * 10 + c) | 0;
+    c = (bytes[++i]! - ZERO) | 0;
   }
-  if (i < end && bytes[i] === mark) {
-    const from = ++i;
-    for (; i < end; i++) {
-      c = bytes[i]! - ZERO;
-      if (c < 0 || c > 9) break;
-      mantissa = mantissa * 10 + c;
+  let mantissa = head;
+  while (c >= 0 && c <= 9) {
+    mantissa = mantissa * 10 + c;
+    c = (bytes[++i]! - ZERO) | 0;
+  }
+  let digits = i - first;
+  let decimals = 0;
+  if (c + ZERO === mark) {
+    const point = ++i;
+    c = (bytes[i]! - ZERO) | 0;
+    head = 0;
+    while (c >= 0 && c <= 9 && i - point < 9) {
+      head = (head * 10 + c) | 0;
+      c = (bytes[++i]! - ZERO) | 0;
     }
-    decimals = i - from;
+    decimals = i - point;
+    mantissa = mantissa * POWERS[decimals]! + head;
+    while (c >= 0 && c <= 9) {
+      mantissa = mantissa * 10 + c;
+      c = (bytes[++i]! - ZERO) | 0;
+    }
+    decimals = i - point;
     digits += decimals;
   }
-  if (digits === 0 || digits > MOST_DIGITS) return false;
+  if (digits === 0 || digits > MOST_DIGITS) return ODD_LINE;
   const size = decimals === 0 ? mantissa : mantissa / POWERS[decimals]!;
-  cursor.value = isNegative ? -size : size;
-  cursor.at = i;
-  return true;
+  row[slot] = sign === MINUS ? -size : size;
+  return i;
 }
 
 function timeReader(cursor: Cursor) {

@@ -23,6 +23,8 @@ export interface LogColumns {
   /** Time in slot 0, then one slot a field of the format; NaN where missing. */
   readonly row: Float64Array;
   add(line: number): void;
+  /** Takes room for this many readings, so that the columns need not grow again and again. */
+  expect(readings: number): void;
   /** What is gathered since the last drain; empties the columns. */
   drain(): GaugeLog;
   /** Gives up on waiting rows; call once, at the end. */
@@ -106,6 +108,7 @@ export function logColumns(
       if (waiting.length > 0) giveUp();
       accept(seconds, own);
     },
+    expect: (readings) => store.expect(Math.min(readings, mostReadings)),
     finish: giveUp,
     drain: () => ({
       ...layout.log(store.drain()),
@@ -150,16 +153,20 @@ function columnStore(width: number) {
   const fresh = (): Float64Array[] =>
     Array.from({ length: width + 1 }, () => new Float64Array(capacity));
   let columns = fresh();
+  const growTo = (readings: number): void => {
+    capacity = readings;
+    columns = columns.map((old) => {
+      const larger = new Float64Array(capacity);
+      larger.set(old.subarray(0, length));
+      return larger;
+    });
+  };
   return {
+    expect(readings: number): void {
+      if (readings > capacity && Number.isSafeInteger(readings)) growTo(readings);
+    },
     push(seconds: number, values: Float64Array): void {
-      if (length === capacity) {
-        capacity *= 2;
-        columns = columns.map((old) => {
-          const larger = new Float64Array(capacity);
-          larger.set(old);
-          return larger;
-        });
-      }
+      if (length === capacity) growTo(2 * capacity);
       columns[0]![length] = seconds;
       for (let k = 0; k < width; k++) columns[k + 1]![length] = values[k]!;
       length++;

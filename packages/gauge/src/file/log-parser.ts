@@ -26,9 +26,12 @@ export interface LogParserOptions {
   readonly mostReadings?: number;
   /** Reads every line by the general reader; for checking the byte reader against it. */
   readonly isGeneralOnly?: boolean;
+  /** Size of the whole log when it is known, so that room for its readings is taken once. */
+  readonly expectedBytes?: number;
 }
 
 const MOST_READINGS = 50_000_000;
+const nothing: Buffer = Buffer.alloc(0);
 
 /**
  * A parser for one known format. Lines must end in a line feed, with or without a carriage return.
@@ -42,7 +45,8 @@ export function logParser(format: LineFormat, options: LogParserOptions = {}): L
   const fast = options.isGeneralOnly ? undefined : byteReader(format);
   const general = lineReader(format);
   const text = new TextDecoder();
-  let carry: Buffer = Buffer.alloc(0);
+  let carry: Buffer = nothing;
+  let isFirst = true;
   let lines = 0;
   let isSkipping = false;
   let tail: LineTail | undefined;
@@ -79,6 +83,27 @@ export function logParser(format: LineFormat, options: LogParserOptions = {}): L
     }
   };
 
+  /** Reads the line that began in the piece before, and says where the next one starts. */
+  const readSeam = (bytes: Buffer): number => {
+    const feed = bytes.indexOf(NEWLINE);
+    if (feed < 0) return 0;
+    const line = Buffer.concat([carry, bytes.subarray(0, feed + 1)]);
+    carry = nothing;
+    readLines(line, 0, line.length);
+    tail = lineTail(line, line.length) ?? tail;
+    return feed + 1;
+  };
+
+  /** Takes room for as many readings as the first lines suggest. */
+  const expectReadings = (bytes: Buffer, to: number): void => {
+    isFirst = false;
+    const { expectedBytes = 0 } = options;
+    if (expectedBytes <= bytes.length || to === 0) return;
+    let lines = 0;
+    for (let i = 0; i < to; i++) if (bytes[i] === NEWLINE) lines++;
+    columns.expect(Math.ceil((1.02 * expectedBytes * lines) / to));
+  };
+
   return {
     push(chunk) {
       let bytes = asBuffer(chunk);
@@ -90,14 +115,15 @@ export function logParser(format: LineFormat, options: LogParserOptions = {}): L
         tally.add({ line: lines, reason: 'too-long' });
         bytes = bytes.subarray(feed + 1);
       }
-      if (carry.length > 0) bytes = Buffer.concat([carry, bytes]);
-      const to = bytes.lastIndexOf(NEWLINE) + 1;
-      readLines(bytes, 0, to);
-      tail = lineTail(bytes, to) ?? tail;
-      carry = Buffer.from(bytes.subarray(to));
+      const from = carry.length > 0 ? readSeam(bytes) : 0;
+      const to = Math.max(from, bytes.lastIndexOf(NEWLINE) + 1);
+      if (isFirst) expectReadings(bytes, to);
+      readLines(bytes, from, to);
+      if (to > from) tail = lineTail(bytes, to) ?? tail;
+      if (to < bytes.length) carry = Buffer.concat([carry, bytes.subarray(to)]);
       // A "line" of megabytes without a line feed is not kept: memory stays bounded.
       if (carry.length > 1 << 20) {
-        carry = Buffer.alloc(0);
+        carry = nothing;
         isSkipping = true;
       }
     },
@@ -109,7 +135,7 @@ export function logParser(format: LineFormat, options: LogParserOptions = {}): L
           tally.add({ line: lines, reason: 'cut-short', text: text.decode(carry.subarray(0, 80)) });
         } else readLines(Buffer.concat([carry, Buffer.from('\n')]), 0, carry.length + 1);
       }
-      carry = Buffer.alloc(0);
+      carry = nothing;
       columns.finish();
     },
     drain: columns.drain,

@@ -32,18 +32,22 @@ export function fileSource(options: FileSourceOptions): ReadingSource {
       const follow = follower(path, from, options.format.headerLines, reader);
       let looking: NodeJS.Timeout | undefined;
       let isStopped = false;
+      let tickedAt = performance.now();
       const look = (): void => {
         if (isStopped) return;
         const isMore = follow.look();
+        // Silence is judged right after a look: a program that was held up has missed nothing yet.
+        if (!isMore && performance.now() - tickedAt >= TICK_MS) {
+          tickedAt = performance.now();
+          reader.tick();
+        }
         if (!isStopped) looking = setTimeout(look, isMore ? 0 : pollMs);
       };
-      const ticking = setInterval(() => reader.tick(), TICK_MS);
       looking = setTimeout(look, 0);
       return {
         stop() {
           isStopped = true;
           clearTimeout(looking);
-          clearInterval(ticking);
           follow.close();
           return Promise.resolve();
         },

@@ -30,7 +30,7 @@ export interface LiveReader {
   unparsed(line: string, why: string): void;
   /** The far side is gone; told once until readings are back. */
   lost(why: string): void;
-  /** Call about once a second. */
+  /** Call about once a second, right after what had come was read. */
   tick(): void;
 }
 
@@ -59,9 +59,9 @@ export function liveReader(
     const gaugeSeconds = time.gaugeSeconds(row[0]!, at);
     const reading = layout.reading(own, gaugeSeconds);
     let events: readonly WatchEvent[] = [];
-    if (!isBacklog) {
-      ({ state, events } = watch.read(state, reading, at, isFresh));
-    }
+    // A long backlog takes time to read, in which nobody can have missed a reading.
+    if (isBacklog) state = { ...state, startedAt: at };
+    else ({ state, events } = watch.read(state, reading, at, isFresh));
     let isBelievable = true;
     for (const event of events) {
       if (event.kind === 'clock-jump') time.jumped(event.bySeconds);

@@ -6,6 +6,7 @@ import { GaugeError } from '../gauge-error.ts';
 import { lineSplitter } from './line-splitter.ts';
 import { type LiveOptions, liveReader } from './live-reader.ts';
 import { retryDelays } from './retry.ts';
+import { tickAfterReading } from './tick.ts';
 
 export interface SerialSourceOptions extends LiveOptions {
   /** Name of the port, such as `/dev/ttyUSB0` or `COM3`. */
@@ -18,8 +19,6 @@ export interface SerialSourceOptions extends LiveOptions {
   /** First wait before opening again; doubles up to ten seconds. Default 500 ms. */
   readonly retryMs?: number;
 }
-
-const TICK_MS = 1000;
 
 /**
  * A gauge on a serial port. The driver is loaded when somebody listens, so that files can be read on
@@ -36,11 +35,11 @@ export function serialSource(options: SerialSourceOptions): ReadingSource {
       let port: SerialPort | undefined;
       let retry: NodeJS.Timeout | undefined;
       let isStopped = false;
-      const ticking = setInterval(() => {
+      const stopTicking = tickAfterReading(() => {
         reader.tick();
         // The driver may go on reading nothing from a port that was pulled out.
         if (port?.isOpen && isGone(path)) port.close();
-      }, TICK_MS);
+      });
 
       const again = (why: string): void => {
         if (isStopped) return;
@@ -86,7 +85,7 @@ export function serialSource(options: SerialSourceOptions): ReadingSource {
       return {
         async stop() {
           isStopped = true;
-          clearInterval(ticking);
+          stopTicking();
           clearTimeout(retry);
           await opening;
           const current = port;

@@ -3,6 +3,7 @@ import type { ReadingSource } from '@strandwise/core';
 import { lineSplitter } from './line-splitter.ts';
 import { type LiveOptions, liveReader } from './live-reader.ts';
 import { retryDelays } from './retry.ts';
+import { tickAfterReading } from './tick.ts';
 
 export interface TcpSourceOptions extends LiveOptions {
   readonly host: string;
@@ -11,7 +12,6 @@ export interface TcpSourceOptions extends LiveOptions {
   readonly retryMs?: number;
 }
 
-const TICK_MS = 1000;
 const CONNECT_TIMEOUT_MS = 10_000;
 
 /** A gauge that sends lines over TCP. Connects again when the connection is lost, and says so. */
@@ -26,7 +26,7 @@ export function tcpSource(options: TcpSourceOptions): ReadingSource {
       let socket: Socket | undefined;
       let retry: NodeJS.Timeout | undefined;
       let isStopped = false;
-      const ticking = setInterval(() => reader.tick(), TICK_MS);
+      const stopTicking = tickAfterReading(() => reader.tick());
 
       const open = (): void => {
         let why = 'the far side closed the connection';
@@ -58,7 +58,7 @@ export function tcpSource(options: TcpSourceOptions): ReadingSource {
       return {
         stop() {
           isStopped = true;
-          clearInterval(ticking);
+          stopTicking();
           clearTimeout(retry);
           return new Promise((resolve) => {
             if (socket === undefined || socket.closed) resolve();
