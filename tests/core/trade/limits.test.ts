@@ -3,9 +3,11 @@ import {
   codedPoint,
   Grade,
   Line,
+  type LinearConstraint,
   limits,
   NumericFactor,
   naturalPoint,
+  type Point,
   pointOf,
   refusals,
   setPointsOf,
@@ -41,6 +43,25 @@ const coded = fc.record({
   screw: fc.double({ min: -1, max: 1, noNaN: true }),
   fan: fc.double({ min: -1, max: 1, noNaN: true }),
 });
+
+/** The last point inside the limits on the way from one that is inside. */
+function edgePoint(from: Point, to: Point, all: readonly LinearConstraint[]): Point {
+  const at = (share: number): Point =>
+    Object.fromEntries(
+      Object.keys(from).map((name) => [
+        name,
+        Number(from[name]) + share * (Number(to[name]) - Number(from[name])),
+      ]),
+    );
+  if (brokenConstraints(to, all).length === 0) return to;
+  let [inside, outside] = [0, 1];
+  for (let i = 0; i < 60; i++) {
+    const middle = (inside + outside) / 2;
+    if (brokenConstraints(at(middle), all).length === 0) inside = middle;
+    else outside = middle;
+  }
+  return at(inside);
+}
 
 describe('setPointsOf', () => {
   it('gives whole degrees for level 195, tilt 20, hump 10', () => {
@@ -123,6 +144,45 @@ describe('limits', () => {
     expect(refusedCount).toBeLessThan(400);
   });
 
+  it.each([
+    [1, 30],
+    [0.5, 30],
+    [2, 29],
+    [0.7, 20],
+  ])(
+    'law: no point inside the limits is refused after rounding to %f °C, steps up to %f °C',
+    (step, largest) => {
+      const coarse = Line.parse({
+        ...line,
+        setPointStepCelsius: step,
+        largestNeighbourStepCelsius: largest,
+        fan: { stepPercent: 5 },
+      });
+      const product = { diameterMm: 1.75 };
+      const all = limits({ factors, line: coarse, grade, product });
+      let inside = 0;
+      let closest = Number.POSITIVE_INFINITY;
+      fc.assert(
+        fc.property(coded, (point) => {
+          // Pulled to the nearest limit on the way out from a roomy place, where rounding could hurt.
+          const room = codedPoint({ level: 200, tilt: 0, hump: 0, screw: 5, fan: 50 }, factors);
+          const edge = edgePoint(room, point, all);
+          const setPoints = setPointsOf(naturalPoint(edge, factors), factors, coarse);
+          expect(refusals(setPoints, coarse, grade, product)).toEqual([]);
+          inside++;
+          for (let z = 1; z < 4; z++) {
+            const apart = Math.abs(setPoints.zonesCelsius[z]! - setPoints.zonesCelsius[z - 1]!);
+            closest = Math.min(closest, largest - apart);
+          }
+        }),
+        { seed: 33, numRuns: 500 },
+      );
+      expect(inside).toBe(500);
+      // Some points do lie at the largest step that a multiple of the controller's can make.
+      expect(closest).toBeLessThan(step);
+    },
+  );
+
   it('says which limit is broken', () => {
     const all = limits({ factors, line, grade });
     const point = codedPoint({ level: 218, tilt: 40, hump: 5, screw: 5, fan: 50 }, factors);
@@ -164,6 +224,8 @@ describe('refusals', () => {
     ['below_floor', { zonesCelsius: [180, 170, 190, 190] }],
     ['below_floor', { zonesCelsius: [130, 155, 180, 190] }],
     ['neighbour_step', { zonesCelsius: [176, 176, 208, 208] }],
+    // One controller step more than the 30 °C the line allows.
+    ['neighbour_step', { zonesCelsius: [180, 211, 203, 200] }],
     ['screw_range', { screwRpm: 16 }],
     ['screw_range', { screwRpm: Number.NaN }],
     ['fan_range', { fanPercent: 105 }],

@@ -22,8 +22,9 @@ export interface Refusal {
 }
 
 /**
- * Every limit that the set points break; an empty list means none. Neighbouring zones may differ by
- * the largest step and one controller step more, which is what rounding can add.
+ * Every limit that the set points break; an empty list means none. Rounding is no excuse: `limits`
+ * draws the step between neighbouring zones in to a multiple of the controller's, and zones that far
+ * apart at most are no farther apart once both are rounded.
  */
 export function refusals(
   setPoints: SetPoints,
@@ -77,7 +78,7 @@ function zoneRefusals(i: number, setPoints: SetPoints, line: Line, grade: Grade)
   const next = setPoints.zonesCelsius[i + 1];
   if (next === undefined) return out;
   const largest = line.largestNeighbourStepCelsius;
-  if (Math.abs(next - celsius) > largest + line.setPointStepCelsius + 1e-9) {
+  if (Math.abs(next - celsius) > largest + 1e-9) {
     const says = `${name} at ${celsius} °C and ${line.zones[i + 1]!.name} at ${next} °C are more than ${largest} °C apart; the barrel conducts and cannot hold that.`;
     out.push({ code: 'neighbour_step', says, zone });
   }
