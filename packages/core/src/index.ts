@@ -33,6 +33,7 @@ export * from './design/properties/term-precision.ts';
 export * from './design/properties/worst-prediction.ts';
 export * from './design/response-surface/alpha.ts';
 export { NaturalLimits } from './design/response-surface/limits.ts';
+export * from './design/screening/column-choice.ts';
 export { conferenceMatrix, conferenceOrders } from './design/screening/conference.ts';
 export * from './design/screening/hadamard.ts';
 export * from './design/screening/main-effect-overlap.ts';

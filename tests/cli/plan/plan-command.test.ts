@@ -162,6 +162,19 @@ describe('strandwise plan, advice and comparison', () => {
     expect(computed.properties.underFlushed).toEqual([]);
   });
 
+  it('marks them on the run sheet as well, and not where holds are computed', () => {
+    const sheetFor = (...hold: string[]): string => {
+      const name = `sheet-${hold.length}.strandwise`;
+      run('new', name, '--from', 'qx.yaml');
+      run('plan', name, '--family', 'box-behnken', ...hold, '--adopt');
+      return run('sheet', name).out;
+    };
+    const flat = sheetFor('--hold', 'flat 10/3');
+    expect(flat).toMatch(/ 10! /);
+    expect(flat).toContain('! under-flushed: less than one barrel volume');
+    expect(sheetFor()).not.toContain('under-flushed');
+  });
+
   it('adopts a chosen plan, prints its sheet and extends it', () => {
     const chosen = plan(
       '--compare',

@@ -1,9 +1,12 @@
 import {
+  columnChoice,
   type Design,
   DomainError,
   designOf,
   mainEffectOverlap,
   type Point,
+  screeningArray,
+  screeningRunNumbers,
 } from '@strandwise/core';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
@@ -33,6 +36,77 @@ function codeOf(build: () => unknown): string {
 
 const sum = (values: readonly number[]): number =>
   values.reduce((total, value) => total + value, 0);
+
+/** Every way to take k of m, ascending. */
+function* subsets(m: number, k: number, from = 0): Generator<number[]> {
+  if (k === 0) {
+    yield [];
+    return;
+  }
+  for (let first = from; first <= m - k; first++)
+    for (const rest of subsets(m, k - 1, first + 1)) yield [first, ...rest];
+}
+
+/** Mean squared correlation of main effects with interactions of two other columns, worked out plainly. */
+function leakOf(columns: readonly (readonly number[])[]): number {
+  let total = 0;
+  let count = 0;
+  for (const [a, x] of columns.entries()) {
+    for (const [b, y] of columns.entries()) {
+      for (const [c, z] of columns.entries()) {
+        if (a === b || a === c || b >= c) continue;
+        total += (sum(x.map((value, i) => value * y[i]! * z[i]!)) / x.length) ** 2;
+        count++;
+      }
+    }
+  }
+  return total / count;
+}
+
+describe('columnChoice', () => {
+  it.each([
+    [8, [3, 4, 5, 6, 7]],
+    [12, [4, 6, 9]],
+    [16, [4, 6, 12]],
+    [20, [4, 5]],
+  ])('is the best there is, by every subset of %i runs', (runs, sizes) => {
+    const { matrix } = screeningArray(runs);
+    const all = Array.from({ length: matrix.cols }, (_, j) =>
+      Array.from({ length: runs }, (__, i) => matrix.data[i * matrix.cols + j]!),
+    );
+    for (const k of sizes) {
+      const choice = columnChoice(matrix, k);
+      let least = Number.POSITIVE_INFINITY;
+      for (const set of subsets(matrix.cols, k))
+        least = Math.min(least, leakOf(set.map((j) => all[j]!)));
+      expect(choice.leak).toBeCloseTo(least, 12);
+      expect(choice.leak).toBeCloseTo(leakOf(choice.columns.map((j) => all[j]!)), 12);
+      expect(choice.leakOfFirst).toBeCloseTo(leakOf(all.slice(0, k)), 12);
+    }
+  });
+
+  it('finds eight factors in 16 runs with main effects clear, and says so', () => {
+    const design = designOf({
+      factors: sampleFactors(8, 0),
+      model: 'main',
+      family: 'plackett-burman',
+      options: { runs: 16 },
+    });
+    expect(mainEffectOverlap(design).withSecondOrder).toBeLessThan(1e-12);
+    expect(design.notes.join(' ')).toContain('clear of all two-factor interactions');
+  });
+
+  it('never takes worse columns than the first, and takes as many as asked', () => {
+    for (const runs of screeningRunNumbers) {
+      const { matrix } = screeningArray(runs);
+      for (const k of [2, Math.floor(runs / 3), Math.floor(runs / 2), runs - 1]) {
+        const { columns, leak, leakOfFirst } = columnChoice(matrix, k);
+        expect(new Set(columns).size).toBe(k);
+        expect(leak).toBeLessThanOrEqual(leakOfFirst + 1e-12);
+      }
+    }
+  });
+});
 
 describe('definitive screening', () => {
   it('law: with numeric factors main effects are orthogonal and clear of second order, 4 to 16 factors', () => {

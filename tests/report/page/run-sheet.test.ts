@@ -1,4 +1,4 @@
-import { runSheet } from '@strandwise/report';
+import { runSheet, underFlushedSays } from '@strandwise/report';
 import { describe, expect, it } from 'vitest';
 import { inventedSheet } from './invented-sheet.ts';
 
@@ -41,5 +41,16 @@ describe('runSheet', () => {
     expect(runSheet({ ...inventedSheet, title: '<b>&' })).toContain(
       '<title>&lt;b&gt;&amp;</title>',
     );
+  });
+
+  it('marks a hold that is too short, and says once what that means', () => {
+    const [first, ...others] = inventedSheet.cells;
+    const short = runSheet({
+      ...inventedSheet,
+      cells: [{ ...first!, isUnderFlushed: true }, ...others],
+    });
+    expect(short.match(/<small>! under-flushed<\/small>/g)).toHaveLength(1);
+    expect(short).toContain(underFlushedSays);
+    expect(sheet).not.toContain('under-flushed');
   });
 });

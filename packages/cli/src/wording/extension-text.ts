@@ -25,9 +25,17 @@ export function extensionText(
     '',
     ...changeLines(before, after, theme),
     '',
-    ...(runs.length > 0 ? runTableLines(runs, factors) : []),
+    ...(runs.length > 0 ? runTableLines(runs, factors, newUnderFlushed(extension)) : []),
   ].join('\n');
 }
+
+/** New cells, by number, whose hold is too short; they are the last of the plan as it will be. */
+const newUnderFlushed = ({ runs, after }: Extension): number[] => {
+  const short = new Set(after.underFlushed);
+  return runs
+    .filter((_, i) => short.has(after.cells - runs.length + i + 1))
+    .map(({ runOrder }) => runOrder);
+};
 
 function changeLines(before: PlanProperties, after: PlanProperties, theme: Theme): string[] {
   const number = (value: number): string => value.toFixed(2);

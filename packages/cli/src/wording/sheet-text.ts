@@ -1,5 +1,17 @@
-import { type CellState, cautions, type StudyState, standingCaution } from '@strandwise/core';
-import type { RunSheetInput, SheetCell, SheetSetting } from '@strandwise/report';
+import {
+  type CellState,
+  cautions,
+  lastSetPoints,
+  type StudyState,
+  standingCaution,
+  underFlushedCells,
+} from '@strandwise/core';
+import {
+  type RunSheetInput,
+  type SheetCell,
+  type SheetSetting,
+  underFlushedSays,
+} from '@strandwise/report';
 import { wrapped } from '../terminal/line.ts';
 
 const outcomes = ['good', 'cold', 'hot', 'no feed', 'blocked', 'other'];
@@ -13,6 +25,8 @@ export function sheetInput(
   const queued = state.queue.map((number) => state.cells[number - 1]!);
   const cells = isWhole ? state.cells.filter(({ status }) => status !== 'left out') : queued;
   const { line, grade, product } = opened;
+  const from = isWhole ? null : lastSetPoints(state, 0);
+  const underFlushed = underFlushedCells(state, cells, from);
   const invented = opened.invented ? ' (invented)' : '';
   const lot = grade.lot === undefined ? '' : `, lot ${grade.lot}`;
   return {
@@ -23,14 +37,16 @@ export function sheetInput(
       'date ____________   operator ____________   dried ______ h   in the barrel ____________',
     ],
     settings: settingsOf(state, cells),
-    cells: cells.map((cell) => sheetCell(state, cell)),
+    cells: cells.map((cell) => sheetCell(state, cell, underFlushed)),
     blanks: ['set at', 'mean (mm)', 'SD (mm)', 'bubbles', 'metres', 'by'],
     outcomes,
     cautions: [
-      standingCaution,
-      ...cautions('before heating', grade),
-      ...cautions('walking', grade),
-    ].map(({ says }) => says),
+      ...new Set(
+        [standingCaution, ...cautions('before heating', grade), ...cautions('walking', grade)].map(
+          ({ says }) => says,
+        ),
+      ),
+    ],
   };
 }
 
@@ -52,7 +68,11 @@ function settingsOf(state: StudyState, cells: readonly CellState[]): SheetSettin
 const decimalsOf = (step: number): number =>
   Math.min(3, (String(Number(step.toPrecision(6))).split('.')[1] ?? '').length);
 
-function sheetCell({ opened }: StudyState, { cell, run }: CellState): SheetCell {
+function sheetCell(
+  { opened }: StudyState,
+  { cell, run }: CellState,
+  underFlushed: ReadonlySet<number>,
+): SheetCell {
   const { setPoints, holdSeconds, wholePlot } = run;
   const others = Object.values(setPoints?.other ?? {});
   return {
@@ -62,6 +82,7 @@ function sheetCell({ opened }: StudyState, { cell, run }: CellState): SheetCell 
       ? [...setPoints.zonesCelsius, setPoints.screwRpm, setPoints.fanPercent, ...others]
       : opened.line.zones.map(() => ''),
     holdMinutes: holdSeconds === null ? null : holdSeconds / 60,
+    ...(underFlushed.has(cell) ? { isUnderFlushed: true } : {}),
   };
 }
 
@@ -75,10 +96,11 @@ export function sheetText(sheet: RunSheetInput): string {
     'SD mm',
     'ended',
   ];
+  const hasMarks = sheet.cells.some(({ isUnderFlushed }) => isUnderFlushed);
   const rows = sheet.cells.map((cell) => [
     String(cell.runOrder),
     ...sheet.settings.map((setting, i) => shownSetting(cell.setPoints[i], setting)),
-    cell.holdMinutes === null ? '' : `${cell.holdMinutes.toFixed(0)}`,
+    `${cell.holdMinutes?.toFixed(0) ?? ''}${cell.isUnderFlushed ? '!' : hasMarks ? ' ' : ''}`,
     '______',
     '______',
     '_______',
@@ -100,6 +122,7 @@ export function sheetText(sheet: RunSheetInput): string {
     }),
     '',
     `hold in minutes; a gap means new zone settings; ended: ${sheet.outcomes.join(', ')}`,
+    ...(hasMarks ? wrapped(`! ${underFlushedSays}`, 78) : []),
     '',
     ...sheet.cautions.flatMap((text) => wrapped(`· ${text}`, 78)),
   ].join('\n');

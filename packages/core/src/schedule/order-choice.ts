@@ -148,7 +148,7 @@ export function holdOf(from: SetPoints | StartState, to: SetPoints, options: Pri
 }
 
 /** Dearest tier among the factors, unknown to the line, that change. */
-function otherTier(
+export function otherTier(
   from: SetPoints | StartState,
   to: SetPoints,
   factors: readonly Factor[],

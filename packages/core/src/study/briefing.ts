@@ -1,5 +1,6 @@
 import type { Hold, HoldOf, HoldRule } from '../schedule/hold.ts';
 import { confirmationHold, holdFor, studyHold } from '../schedule/hold.ts';
+import { otherTier } from '../schedule/order-choice.ts';
 import type { Line, SetPoints } from '../trade/line.ts';
 import { type Refusal, refusals } from '../trade/refusal.ts';
 import { type CellState, currentCell, type StudyState } from './state.ts';
@@ -92,7 +93,7 @@ export const holdBefore = (state: StudyState, cell: CellState, to: SetPoints): H
 
 /** The hold of one step of this study, under the rule that its purpose asks. */
 function holdOf(state: StudyState, cell: CellState, from: SetPoints | null, to: SetPoints): Hold {
-  const { line, grade, product } = state.opened;
+  const { line, grade, product, factors } = state.opened;
   const options: HoldOf = {
     from: from ?? coldStart,
     to,
@@ -100,6 +101,7 @@ function holdOf(state: StudyState, cell: CellState, from: SetPoints | null, to: 
     grade,
     diameterMm: product.diameterMm,
     rule: holdRuleOf(state, cell),
+    otherChange: otherTier(from ?? coldStart, to, factors),
   };
   return holdFor(options);
 }
@@ -110,6 +112,29 @@ function holdRuleOf({ learned, plan }: StudyState, { purpose }: CellState): Hold
   return learned?.flushVolumes
     ? { kind: 'computed', flushVolumes: learned.flushVolumes }
     : studyHold;
+}
+
+/**
+ * Cells, by number, that are measured before one barrel volume has passed since their zones settled,
+ * when walked in the order given: the cell before may carry over. Under the computed rule there are
+ * none; a plain number of minutes may leave some.
+ *
+ * @param from - where the line stands before the first; null when cold
+ */
+export function underFlushedCells(
+  state: StudyState,
+  cells: readonly CellState[],
+  from: SetPoints | null,
+): ReadonlySet<number> {
+  const out = new Set<number>();
+  let before = from;
+  for (const cell of cells) {
+    const to = cell.entered ?? cell.run.setPoints;
+    if (!to) continue;
+    if (holdOf(state, cell, before, to).underFlushed) out.add(cell.cell);
+    before = to;
+  }
+  return out;
 }
 
 function secondsLeft(state: StudyState, previous: SetPoints | null): number {

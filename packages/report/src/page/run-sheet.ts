@@ -16,7 +16,13 @@ export interface SheetCell {
   /** One entry a setting. */
   readonly setPoints: readonly (number | string)[];
   readonly holdMinutes: number | null;
+  /** True when the hold is too short to renew the melt: marked beside the minutes. */
+  readonly isUnderFlushed?: boolean;
 }
+
+/** What the mark beside a hold means, in words. */
+export const underFlushedSays =
+  'under-flushed: less than one barrel volume passes after the zones settle, so the cell before may carry over. Wait longer where you can, and note how long.';
 
 /** A plan as a paper sheet: set points large, and blanks to fill by hand. */
 export interface RunSheetInput {
@@ -39,6 +45,7 @@ export interface RunSheetInput {
  * @returns an HTML document
  */
 export function runSheet(input: RunSheetInput): string {
+  const hasMarks = input.cells.some(({ isUnderFlushed }) => isUnderFlushed);
   const style = { title: input.title, style: new Markup(runSheetStyle), hasScript: false };
   return documentText(
     style,
@@ -52,7 +59,11 @@ ${input.cautions.map((caution) => html`<li>${caution}</li>\n`)}</ul>
 <tbody>
 ${input.cells.map((cell, i) => cellRow(cell, input.cells[i - 1], input))}</tbody>
 </table></div>
-</main>
+${
+  hasMarks &&
+  html`<p>! ${underFlushedSays}</p>
+`
+}</main>
 `,
   );
 }
@@ -73,7 +84,8 @@ function cellRow(cell: SheetCell, above: SheetCell | undefined, input: RunSheetI
   const settings = input.settings.map((setting, j) =>
     settingCell(cell.setPoints[j] ?? '', above?.setPoints[j], setting),
   );
-  const hold = cell.holdMinutes === null ? '' : fixed(cell.holdMinutes, 0);
+  const minutes = cell.holdMinutes === null ? '' : fixed(cell.holdMinutes, 0);
+  const hold = cell.isUnderFlushed ? html`${minutes}<small>! under-flushed</small>` : minutes;
   const blanks = input.blanks.map(() => html`<td class="blank"></td>`);
   const ended =
     input.outcomes.length > 0 &&

@@ -131,7 +131,7 @@ tbody tr.new-zones { border-top: 2px solid ${ink}; }
 tbody th { font-size: 14pt; font-weight: 600; text-align: left; }
 .set { font-size: 15pt; font-variant-numeric: tabular-nums; white-space: nowrap; }
 .set.changed { font-weight: 700; }
-.set small { display: block; font-size: 8pt; font-weight: 400; line-height: 1; }
+.set small, .hold small { display: block; font-size: 8pt; font-weight: 400; line-height: 1; }
 .hold { font-size: 11pt; font-variant-numeric: tabular-nums; }
 .blank { border-left: 1px solid ${rule}; min-width: 15mm; }
 .outcome { text-align: left; font-size: 8.5pt; white-space: nowrap; border-left: 1px solid ${rule}; line-height: 1.25; }

@@ -10,6 +10,7 @@ import {
   designFamily,
 } from '../family-definition.ts';
 import { pointOf, runAt } from '../point-kind.ts';
+import { type ColumnChoice, columnChoice } from './column-choice.ts';
 import { screeningArray, screeningRunNumbers } from './hadamard.ts';
 
 const family = 'plackett-burman';
@@ -34,23 +35,48 @@ export const plackettBurman = designFamily({
     const n = options.runs ?? screeningRunNumbers.find((runs) => runs > factors.length)!;
     assertRuns(n, factors.length);
     const { matrix, says, isRegular } = screeningArray(n);
-    const runs = Array.from({ length: n }, (_, i) =>
-      runAt(pointOf(matrix.data.subarray(i * matrix.cols), factors), factors),
-    );
+    const choice = columnChoice(matrix, factors.length);
+    const runs = Array.from({ length: n }, (_, i) => {
+      const row = choice.columns.map((column) => matrix.data[i * matrix.cols + column]!);
+      return runAt(pointOf(row, factors), factors);
+    });
     const design: Design = {
       family,
       factors,
       runs,
       notes: [
         `${n} runs for ${factors.length} factors (${says}); ${n - 1 - factors.length} contrasts are left over for error.`,
-        isRegular
-          ? `At ${n} runs the array is a regular fraction: each two-factor interaction is wholly mixed with a main effect or another contrast. "fractional factorial" may separate more.`
-          : 'Main effects are orthogonal. Each two-factor interaction leaks in part into the main effects of all other factors: read them as main effects only when interactions are small, or fold the design over.',
+        ...columnNotes(choice, { runs: n, isRegular }),
       ],
     };
     return replicated(withCentrePoints(design, options.centrePoints ?? 0), options.replicates);
   },
 });
+
+/** What the columns that were taken mean for the effects. */
+function columnNotes(
+  { columns, leak, leakOfFirst }: ColumnChoice,
+  { runs, isRegular }: { readonly runs: number; readonly isRegular: boolean },
+): string[] {
+  const taken = `Columns ${columns.map((column) => column + 1).join(', ')} of ${runs - 1} are used`;
+  const mixed =
+    leakOfFirst > leak + 1e-9
+      ? `: they mix main effects and two-factor interactions least of those looked at (mean squared correlation ${leak.toFixed(3)}, the first ${columns.length} columns ${leakOfFirst.toFixed(3)}).`
+      : columns.length < 3
+        ? '.'
+        : `: no others were found to mix main effects and two-factor interactions less (mean squared correlation ${leak.toFixed(3)}).`;
+  if (leak < 1e-9)
+    return [
+      `${taken}${mixed}`,
+      'Main effects are orthogonal and clear of all two-factor interactions; interactions are mixed with each other.',
+    ];
+  return [
+    `${taken}${mixed}`,
+    isRegular
+      ? `At ${runs} runs the array is a regular fraction: each two-factor interaction is wholly mixed with a main effect or another contrast. "fractional factorial" may separate more.`
+      : 'Main effects are orthogonal. Each two-factor interaction leaks in part into the main effects of other factors: read them as main effects only when interactions are small, or fold the design over.',
+  ];
+}
 
 function assertRuns(runs: number, factors: number): void {
   const allowed = screeningRunNumbers.filter((number) => number > factors);
