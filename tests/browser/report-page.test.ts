@@ -49,7 +49,12 @@ beforeAll(async () => {
       model: 'quadratic',
     }),
   );
-  study = pagedStudy({ state: journal.state(), events: journal.events(), version: '0.0.0' });
+  study = pagedStudy({
+    state: journal.state(),
+    events: journal.events(),
+    version: '0.0.0',
+    raw: (sha256) => journal.store.raw(sha256),
+  });
   input = studyPageInput(study, script);
   html = studyPage(input);
 }, 60_000);
@@ -79,6 +84,12 @@ async function opened(
   return { page, complaints };
 }
 
+/** Opens everything that is folded away, as a person would by its first line. */
+const unfolded = (page: Page): Promise<void> =>
+  page.evaluate(() => {
+    for (const fold of Array.from(document.querySelectorAll('details'))) fold.open = true;
+  });
+
 async function violations(page: Page): Promise<string[]> {
   await page.evaluate(axe.source);
   const found = await page.evaluate(
@@ -87,6 +98,12 @@ async function violations(page: Page): Promise<string[]> {
   return found.map(
     ({ id, nodes }) => `${id}: ${nodes.map((node) => node.html.slice(0, 160)).join(' | ')}`,
   );
+}
+
+/** How far the page reaches beyond a window of that width, px. */
+async function sidewaysRoom(page: Page, width: number): Promise<number> {
+  await page.setViewportSize({ width, height: 800 });
+  return page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
 }
 
 const readings = (page: Page): Promise<string[][]> =>
@@ -122,6 +139,8 @@ describe('the page of a walked study in a browser', () => {
       const { page } = await opened(options);
       await page.locator('#try').waitFor({ state: 'visible' });
       expect(await violations(page)).toEqual([]);
+      await unfolded(page);
+      expect(await violations(page)).toEqual([]);
     });
   }
 
@@ -135,6 +154,28 @@ describe('the page of a walked study in a browser', () => {
       ]);
       expect(content, `${width} px`).toBe(window);
     }
+    await unfolded(page);
+    for (const width of [320, 390, 1200])
+      expect(await sidewaysRoom(page, width), `${width} px, unfolded`).toBe(0);
+  });
+
+  it('stays short while its details are folded', async () => {
+    const { page } = await opened({ viewport: { width: 1280, height: 900 } });
+    const folded = await page.evaluate(() => document.documentElement.scrollHeight);
+    await unfolded(page);
+    const whole = await page.evaluate(() => document.documentElement.scrollHeight);
+    // In px at 1280 px wide; the page of the demonstration, with five factors, is a little longer.
+    expect(folded).toBeLessThan(14_000);
+    expect(whole).toBeGreaterThan(1.5 * folded);
+  });
+
+  it('draws the log of every cell that was measured', () => {
+    const { figure } = input.runs.traces!;
+    if (figure.kind !== 'trace-grid') throw new Error('the logs are drawn otherwise');
+    expect(figure.cells.map(({ cell }) => cell)).toEqual(
+      study.state.cells.flatMap(({ cell, readings }) => (readings.log ? [cell] : [])),
+    );
+    for (const { pieces } of figure.cells) expect(pieces.length).toBeLessThanOrEqual(44);
   });
 
   it('shows the recipe and every part without script', async () => {
@@ -148,13 +189,14 @@ describe('the page of a walked study in a browser', () => {
     );
     expect(await page.locator('h2:visible').allTextContents()).toEqual([
       'The recipe',
-      'What matters',
-      'Where it is good',
-      'What was run',
-      'The plan behind it',
-      'The models',
-      'What cannot be said',
       'What to run next',
+      'Where it is good',
+      'What trades against what',
+      'What matters',
+      'What was run',
+      'Whether the models stand',
+      'What cannot be said',
+      'The plan behind it',
       'Where this comes from',
       'Cautions',
     ]);

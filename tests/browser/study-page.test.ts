@@ -115,6 +115,7 @@ describe('the study page in a browser', () => {
       expect.arrayContaining(['The recipe', 'What matters', 'What was run', 'Cautions']),
     );
     expect(await page.locator('#try').isVisible()).toBe(false);
+    for (const fold of await page.locator('main summary').all()) await fold.click();
     expect(await page.locator('figure svg:visible').count()).toBe(
       await page.locator('figure').count(),
     );
@@ -140,11 +141,16 @@ describe('the study page in a browser', () => {
     await page.keyboard.press('Tab');
     expect(await page.locator(':focus').textContent()).toBe('Skip to the recipe');
     await page.keyboard.press('Tab');
+    expect(await page.locator(':focus').textContent()).toBe('About this job');
+    await page.keyboard.press('Enter');
+    expect(await page.locator('header .facts').isVisible()).toBe(true);
+    await page.keyboard.press('Tab');
     expect(await page.locator(':focus').textContent()).toBe('The recipe');
   });
 
   it('hands out the run table as a file', async () => {
     const { page } = await opened(studyPage(inventedStudy));
+    await page.locator('#runs summary').first().click();
     const [download] = await Promise.all([
       page.waitForEvent('download'),
       page.locator('#runs').getByText('Save this table as CSV').click(),

@@ -16,8 +16,11 @@ export * from './figure/residual-plot.ts';
 export * from './figure/run-timeline.ts';
 export * from './figure/scale.ts';
 export type { ScatterPoint } from './figure/scatter.ts';
+export * from './figure/share-bars.ts';
 export * from './figure/strip-chart.ts';
+export * from './figure/trace-grid.ts';
 export * from './figure/trace-plot.ts';
+export * from './figure/trade-off-plot.ts';
 
 // format
 export * from './format/decimal-alignment.ts';

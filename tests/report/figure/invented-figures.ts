@@ -51,7 +51,7 @@ const runs = (
   ] as const
 ).map(([x, y, outcome]) => ({ x, y, outcome }));
 
-export const contour: Figure = {
+export const contour: Extract<Figure, { kind: 'contour' }> = {
   kind: 'contour',
   title: 'SD of diameter over level and screw speed',
   description:
@@ -144,7 +144,7 @@ export const effects: Figure = {
 const noise = normalDraws(30, 7);
 const quantiles = [...noise].map((_, i) => i + 1).map((i) => Math.log(i / (31 - i)) / 1.702);
 
-export const residualsFitted: Figure = {
+export const residualsFitted: Extract<Figure, { kind: 'residuals' }> = {
   kind: 'residuals',
   title: 'Residuals over fitted values',
   description: 'The residuals scatter evenly about zero; run 14 lies lowest.',
@@ -203,7 +203,7 @@ export const halfNormal: Figure = {
   line: { intercept: 0, slope: 0.029 },
 };
 
-export const interaction: Figure = {
+export const interaction: Extract<Figure, { kind: 'interaction' }> = {
   kind: 'interaction',
   title: 'Screw speed and fan together',
   description:
@@ -391,6 +391,83 @@ export const bins: Figure = {
   target: 1.75,
 };
 
+export const shares: Figure = {
+  kind: 'shares',
+  title: 'Which factors move which response',
+  description: 'The screw has a hand in most of the SD, level in most of the bubbles.',
+  factors: ['screw', 'level', 'fan', 'hump'],
+  responses: [
+    {
+      name: 'SD of diameter',
+      shares: [
+        { alone: 0.44, total: 0.63, low: 0.41, high: 0.74 },
+        { alone: 0.12, total: 0.27, low: 0.08, high: 0.48 },
+        { alone: 0.02, total: 0.15, low: 0.04, high: 0.4 },
+        null,
+      ],
+    },
+    {
+      name: 'bubbles',
+      shares: [
+        { alone: 0.03, total: 0.11 },
+        { alone: 0.8, total: 0.84 },
+        { alone: 0, total: 0.004 },
+        { alone: 0.05, total: 0.05 },
+      ],
+    },
+  ],
+};
+
+export const tradeOff: Figure = {
+  kind: 'trade-off',
+  title: 'What trades against what',
+  description: 'Faster costs steadiness; hotter costs bubbles. Two of five keep the chance asked.',
+  responses: [
+    { label: 'SD of diameter', unit: 'mm', aim: 'smallest', atMost: 0.015 },
+    { label: 'bubbles', unit: 'per m', aim: 'smallest', atMost: 4 },
+    { label: 'output', unit: 'kg/h', aim: 'largest', atLeast: 0.02 },
+  ],
+  points: [
+    { values: [0.008, 2.1, 0.1], isSure: true },
+    { values: [0.0082, 1.6, 0.102], isSure: true },
+    { values: [0.0118, 2.9, 0.17], isSure: false },
+    { values: [0.0126, 1.8, 0.168], isSure: false },
+    { values: [0.0145, 3.9, 0.21], isSure: null },
+  ],
+  recommended: [0.0103, 2.4, 0.141],
+  sureSays: 'chance of conforming 0.9 or more',
+};
+
+export const traceGrid: Figure = {
+  kind: 'trace-grid',
+  title: 'The log of every cell',
+  description: 'Seven logs; cell 4 failed cold and cell 6 left the limits.',
+  target: 1.75,
+  tolerance: { low: 1.705, high: 1.795 },
+  unit: 'mm',
+  cells: Array.from({ length: 7 }, (_, i) => ({
+    cell: i + 1,
+    says: i === 3 ? 'failed cold' : `SD 0.0${98 + 20 * i}`,
+    ...(i === 3 ? { isFailed: true } : { measured: { from: 2, to: 10 + i } }),
+    pieces: Array.from({ length: i === 3 ? 6 : 24 }, (_, k) => {
+      const middle = 1.75 + 0.01 * Math.sin(k + i);
+      const half = 0.008 + 0.006 * i * Math.abs(Math.cos(k));
+      return { at: k * 0.55, low: middle - half, high: middle + half };
+    }),
+  })),
+};
+
+export const contourHalf: Figure = { ...contour, size: 'half' };
+export const interactionHalf: Figure = { ...interaction, size: 'half' };
+export const residualsHalf: Figure = {
+  ...residualsFitted,
+  size: 'half',
+  lines: [
+    { at: 0, says: '' },
+    { at: 2.5, says: 'worth a look' },
+  ],
+};
+
 export const inventedFigures: Readonly<Record<string, Figure>> = {
   contour,
   conformance,
@@ -408,4 +485,10 @@ export const inventedFigures: Readonly<Record<string, Figure>> = {
   strip,
   power,
   histogram: bins,
+  shares,
+  tradeOff,
+  traceGrid,
+  contourHalf,
+  interactionHalf,
+  residualsHalf,
 };

@@ -109,7 +109,25 @@ export const inventedStudy: StudyPageInput = {
       figure: figures.conformance,
     },
   ],
+  overview: { caption: 'SD is moved mostly by the screw', figure: figures.shares },
+  tradeOff: {
+    sentence: 'Five settings, none of which betters another in everything.',
+    figure: { caption: 'Two of 5 keep a chance of 0.9 or more', figure: figures.tradeOff },
+    table: {
+      caption: 'The numbered settings',
+      columns: [
+        { head: 'no.', holds: 'words' },
+        { head: 'screw in rpm', holds: 'numbers' },
+        { head: 'SD of diameter in mm', holds: 'numbers' },
+      ],
+      rows: [
+        ['1', '3.0', { shown: '0.0080', below: '0.0069 … 0.0092', exported: 0.00801 }],
+        ['2', '3.2', { shown: '0.0082', below: '0.0072 … 0.0094', exported: 0.00823 }],
+      ],
+    },
+  },
   runs: {
+    traces: { caption: 'Cell 6 left the tolerance', figure: figures.traceGrid },
     sentence:
       'Eighteen cells in six settings of the zones over two days; two failed cold and one did not feed.',
     setPoints: [
@@ -178,6 +196,7 @@ export const inventedStudy: StudyPageInput = {
   models: [
     {
       response: 'SD of diameter',
+      verdict: 'None of 2 checks raises a concern.',
       sentence:
         'Split-plot REML on ln SD, in coded units: −1 is the low end of a factor and +1 the high end.',
       statistic: 't',

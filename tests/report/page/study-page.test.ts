@@ -21,13 +21,14 @@ describe('studyPage', () => {
   it('sets its parts in the order a reader needs them', () => {
     expect(headings.filter(([level]) => level === 2).map(([, text]) => text)).toEqual([
       'The recipe',
-      'What matters',
-      'Where it is good',
-      'What was run',
-      'The plan behind it',
-      'The models',
-      'What cannot be said',
       'What to run next',
+      'Where it is good',
+      'What trades against what',
+      'What matters',
+      'What was run',
+      'Whether the models stand',
+      'What cannot be said',
+      'The plan behind it',
       'Where this comes from',
       'Cautions',
     ]);
@@ -72,8 +73,9 @@ describe('studyPage', () => {
   });
 
   it('leaves out what there is nothing to say about', () => {
+    const { tradeOff: _, ...rest } = inventedStudy;
     const bare = studyPage({
-      ...inventedStudy,
+      ...rest,
       findings: [],
       surfaces: [],
       models: [],
@@ -83,9 +85,10 @@ describe('studyPage', () => {
     for (const heading of [
       'What matters',
       'Where it is good',
-      'The models',
+      'Whether the models stand',
       'What cannot be said',
       'What to run next',
+      'What trades against what',
     ]) {
       expect(bare).not.toContain(heading);
     }
@@ -146,7 +149,7 @@ describe('studyPage', () => {
 
 /** Values that choose a form rather than being shown. */
 function isKeyword(value: string): boolean {
-  return /^(words|numbers|measured|cold|hot|feed|other|order|values|identity|ln|log-rate|[tz0]|recommended|contour|conformance-map|effects|interaction|power|region-fraction|residuals|normal-quantile|influence|timeline|trace|zone|screw|fan)$/.test(
+  return /^(words|numbers|measured|cold|hot|feed|other|order|values|identity|ln|log-rate|[tz0]|recommended|contour|conformance-map|effects|interaction|power|region-fraction|residuals|normal-quantile|influence|timeline|trace|shares|trade-off|trace-grid|half|whole|smallest|largest|zone|screw|fan)$/.test(
     value,
   );
 }

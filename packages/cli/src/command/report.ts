@@ -108,6 +108,7 @@ const studyOf = (
     state: journal.state(),
     events: journal.events(),
     version: __STRANDWISE_VERSION__,
+    raw: (sha256) => journal.store.raw(sha256),
     ...(asked === undefined ? {} : { asked }),
     ...(isWhole === undefined ? {} : { isWhole }),
   });

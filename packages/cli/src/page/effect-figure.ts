@@ -17,7 +17,7 @@ import {
 } from '@strandwise/report';
 import { effectRange, signedChange } from './effect-words.ts';
 import type { ResponseEffects } from './response-effects.ts';
-import { counted } from './sentence.ts';
+import { counted, tiedUnits } from './sentence.ts';
 import { endDecimals } from './setting.ts';
 
 const curveSteps = 24;
@@ -94,7 +94,7 @@ function aloneRow(
           },
         }
       : {}),
-    reading: says.replace(/\s*\(.*\)$/, ''),
+    reading: tiedUnits(says.replace(/\s*\(.*\)$/, '')),
   };
 }
 

@@ -5,23 +5,27 @@ import { changeWords, effectRange } from './effect-words.ts';
 import { interactionFigure, levelFigure } from './interaction-figure.ts';
 import type { PagedResponse, PagedStudy } from './paged-study.ts';
 import { type ResponseEffects, responseEffects } from './response-effects.ts';
-import { capital, counted, listed } from './sentence.ts';
+import { capital, counted, listed, tiedUnits } from './sentence.ts';
 
 /** With fewer cells nothing can be said of effects. */
 const fewestCells = 3;
 /** At most so many two-line plots a response; the effect plot names all pairs. */
-const mostPairs = 3;
+const mostPairs = 4;
 
 /** What matters, response by response. */
 export function findings(study: PagedStudy): Finding[] {
-  return study.responses.flatMap((response) => {
+  return study.responses.flatMap((response, i) => {
     const effects = responseEffects(study, response);
     if (!effects) return [];
+    // The overview shows all; only the first response is drawn in full without asking.
+    const isFirst = i === 0;
     return [
       {
         response: response.name,
-        sentence: findingWords(effects),
-        figures: findingFigures(effects),
+        sentence: tiedUnits(findingWords(effects)),
+        ...(isFirst
+          ? { figures: effectFigures(effects), closer: closerFigures(effects) }
+          : { figures: [], closer: [...effectFigures(effects), ...closerFigures(effects)] }),
       },
     ];
   });
@@ -71,12 +75,15 @@ function sentenceOf(effect: FactorEffect, response: PagedResponse, isLargest: bo
   return `${head}: ${changeWords(effect, response)} from ${effectRange(effect)}.`;
 }
 
-function findingFigures(effects: ResponseEffects): CaptionedFigure[] {
-  const { alone, pairs, named, response } = effects;
-  if (alone.length + pairs.length === 0 && named.length === 0) return [];
+function effectFigures(effects: ResponseEffects): CaptionedFigure[] {
+  return effects.alone.length + effects.pairs.length > 0 ? [effectFigure(effects)] : [];
+}
+
+/** Named levels and clear pairs as lines. */
+function closerFigures(effects: ResponseEffects): CaptionedFigure[] {
+  const { pairs, named, response } = effects;
   const clearPairs = pairs.filter(({ isClear }) => isClear).slice(0, mostPairs);
   return [
-    ...(alone.length + pairs.length > 0 ? [effectFigure(effects)] : []),
     ...named.map((effect) => levelFigure(effect, response)),
     ...(response.decides ? clearPairs.map((pair) => interactionFigure(pair, effects)) : []),
   ];

@@ -19,6 +19,7 @@ export function interactionFigure(
     note: `Fitted means with 95${'\u202f'}% intervals, the other factors at centre.`,
     figure: {
       kind: 'interaction',
+      size: 'half',
       title: `${response.name} over ${along}, at settings of ${held}`,
       description: `One line a setting of ${held}: ${lines.map((line) => settingText(line.held, second)).join(', ')}. ${capital(says)}.`,
       x: axisOf(along, isNumeric(across) ? across.unit : undefined),
@@ -46,6 +47,7 @@ export function levelFigure(
     note: `Fitted means with 95${'\u202f'}% intervals, numeric factors at centre.`,
     figure: {
       kind: 'interaction',
+      size: 'half',
       title: `${response.name} by ${factor}`,
       description: `Fitted means of ${levels.map(({ level }) => level).join(', ')} with their intervals.`,
       x: { label: factor },

@@ -1,55 +1,96 @@
-import type { ResponseFit, StudyState } from '@strandwise/core';
-import type { ModelCheck } from '@strandwise/report';
-import type { CheckedRun } from './checked-run.ts';
-import { influenceCheck } from './influence-check.ts';
-import { normalCheck } from './normal-check.ts';
-import { cellOfRow, type PagedResponse } from './paged-study.ts';
-import { driftCheck, evenCheck } from './residual-check.ts';
+import { betaQuantile, type Check, normalQuantile, type StudyState } from '@strandwise/core';
+import type { CaptionedFigure, Figure, ModelCheck, ScatterPoint } from '@strandwise/report';
+import { cellOfRow, inCells, type PagedResponse } from './paged-study.ts';
+import { capital } from './sentence.ts';
 
-/** Fewest residuals that can show a pattern. */
-const fewestRuns = 5;
-
-/**
- * Whether the model stands: even scatter, no drift, about normal, no cell that pulls alone. Figures
- * only for responses that the recipe rests on; a sentence for all.
- */
-export function modelChecks(response: PagedResponse, state: StudyState): ModelCheck[] {
-  const runs = checkedRuns(response, state);
-  if (runs.length < fewestRuns || isExact(response.fit))
-    return [
-      {
-        sentence: `Too few residuals, or too small ones, to show whether the model stands (${runs.length}).`,
-      },
-    ];
-  const about = { runs, name: response.name, fit: response.fit };
-  const checks = [
-    evenCheck(about),
-    driftCheck(about),
-    normalCheck(about),
-    influenceCheck(about),
-  ].filter((check) => check !== null);
-  return response.decides ? checks : checks.map(({ sentence }) => ({ sentence }));
+/** Every check of a fit, its sentence as `fit` says it, with its picture where there is one. */
+export function modelChecks({ fit, decides }: PagedResponse, state: StudyState): ModelCheck[] {
+  return fit.checks.map((check) => {
+    const sentence = inCells(check.says, state);
+    const figure = decides ? checkFigure(check, fit.name, state) : null;
+    return figure ? { sentence, figure } : { sentence };
+  });
 }
 
-/** True when the residuals are no more than the rounding of the fit. */
-const isExact = ({ runs }: ResponseFit): boolean => {
-  const size = Math.max(...runs.map(({ observed }) => Math.abs(observed)));
-  return runs.every(({ residual }) => Math.abs(residual) <= 1e-10 * size);
+const standingWords: Readonly<Record<Check['standing'], string>> = {
+  sound: 'nothing against it',
+  concern: 'a concern',
+  unknown: 'cannot be told',
 };
 
-function checkedRuns({ fit }: PagedResponse, state: StudyState): CheckedRun[] {
-  const n = fit.runs.length;
-  const sd = Math.sqrt(
-    fit.runs.reduce((sum, { residual }) => sum + residual * residual, 0) / Math.max(1, n - 1),
-  );
-  return fit.runs.map(
-    ({ row, fitted, residual, studentised, deletedStudentised, leverage, cooksDistance }) => ({
-      cell: cellOfRow(state, row)?.cell ?? row,
-      fitted,
-      residual: studentised ?? (sd > 0 ? residual / sd : 0),
-      deleted: deletedStudentised,
-      leverage,
-      cooks: cooksDistance,
+function checkFigure(check: Check, response: string, state: StudyState): CaptionedFigure | null {
+  if (!check.picture) return null;
+  return {
+    caption: `${capital(check.kind)}: ${standingWords[check.standing]}`,
+    figure: {
+      ...pictureOf(check, state),
+      size: 'half',
+      title: `${capital(check.kind)}, ${response}`,
+      description: inCells(check.says, state),
+    },
+  };
+}
+
+type Picture = NonNullable<Check['picture']>;
+type Undrawn = Extract<Figure, { kind: 'residuals' | 'influence' | 'normal-quantile' }>;
+
+function pictureOf({ kind, picture, rows }: Check, state: StudyState): Undrawn {
+  const { x, y, points, guides } = picture!;
+  const words = { title: '', description: '' };
+  const cell = (row: number): number => cellOfRow(state, row)?.cell ?? row;
+  if (kind === 'influence' || kind === 'leverage')
+    return {
+      ...words,
+      kind: 'influence',
+      runOrders: points.map(({ row }) => cell(row)),
+      panels: [
+        {
+          label: y,
+          guide: guides[0]?.at ?? Math.max(...points.map((point) => point.y)),
+          guideWords: guides[0]?.says ?? '',
+          values: points.map((point) => point.y),
+        },
+      ],
+    };
+  const marks = points.map((point): ScatterPoint => {
+    const isOutlying = rows.includes(point.row);
+    return {
+      x: x === 'row' ? cell(point.row) : point.x,
+      y: point.y,
+      ...(isOutlying ? { isOutlying, label: `cell ${cell(point.row)}` } : {}),
+    };
+  });
+  if (kind === 'normality')
+    return {
+      ...words,
+      kind: 'normal-quantile',
+      x: { label: x },
+      y: { label: y },
+      points: marks,
+      ...normalSample(picture!),
+    };
+  return {
+    ...words,
+    kind: 'residuals',
+    x: { label: x === 'row' ? 'cell' : x },
+    y: { label: y },
+    points: marks,
+    over: kind.startsWith('drift') ? 'order' : 'values',
+    ...(guides.length > 0 ? { lines: guides } : {}),
+  };
+}
+
+/** Where a normal sample of that mean and SD would lie, and the band that holds each point 19 times in 20. */
+function normalSample({ points }: Picture) {
+  const n = points.length;
+  const mean = points.reduce((sum, { y }) => sum + y, 0) / n;
+  const sd = Math.sqrt(points.reduce((sum, { y }) => sum + (y - mean) ** 2, 0) / (n - 1));
+  const across = points.map(({ x }) => x).sort((a, b) => a - b);
+  return {
+    line: { intercept: mean, slope: sd },
+    band: across.map((x, i) => {
+      const at = (p: number): number => mean + sd * normalQuantile(betaQuantile(p, i + 1, n - i));
+      return { x, low: at(0.025), high: at(0.975) };
     }),
-  );
+  };
 }

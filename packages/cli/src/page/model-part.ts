@@ -8,10 +8,11 @@ import {
   type Table,
   type TermRow,
   type VarianceRow,
+  withUnit,
 } from '@strandwise/report';
 import { modelChecks } from './model-check.ts';
 import { inCells, type PagedResponse, type PagedStudy } from './paged-study.ts';
-import { capital } from './sentence.ts';
+import { capital, counted } from './sentence.ts';
 
 /** The models: their terms, their scatter, and whether they stand. */
 export function modelParts(study: PagedStudy): ModelReport[] {
@@ -24,6 +25,7 @@ function modelReport({ state, isReduced }: PagedStudy, response: PagedResponse):
   const { fit, name } = response;
   return {
     response: name,
+    verdict: verdictWords(fit, state),
     sentence: modelSentence(fit, isReduced && isSmaller(fit, state)),
     statistic: fit.terms.every(({ df }) => df === null) ? 'z' : 't',
     terms: fit.terms.map(termRowOf),
@@ -32,6 +34,26 @@ function modelReport({ state, isReduced }: PagedStudy, response: PagedResponse):
     tables: fit.sourceTests.some(({ df }) => df > 1) ? [sourceTable(fit)] : [],
     checks: modelChecks(response, state),
   };
+}
+
+/** Whether the model stands, in a sentence or two; every concern in full. */
+function verdictWords(fit: ResponseFit, state: StudyState): string {
+  const { checks, predictiveRSquared } = fit;
+  const concerns = checks.filter(({ standing }) => standing === 'concern');
+  const untold = checks.filter(({ standing }) => standing === 'unknown');
+  const foretells =
+    predictiveRSquared === null
+      ? ''
+      : predictiveRSquared <= 0
+        ? 'It foretells a run that it has not seen no better than the mean of all would. '
+        : `It foretells runs that it has not seen well enough to explain ${withUnit(fixed(100 * predictiveRSquared, 0), '%')} of their variance. `;
+  const stands =
+    checks.length === 0
+      ? 'There is nothing to check it by.'
+      : concerns.length > 0
+        ? `${concerns.length} of ${counted(checks.length, 'check')} ${concerns.length === 1 ? 'raises' : 'raise'} a concern: ${concerns.map(({ says }) => inCells(says, state)).join(' ')}`
+        : `None of ${counted(checks.length, 'check')} raises a concern${untold.length > 0 ? `, ${untold.length} cannot be told` : ''}.`;
+  return `${foretells}${stands}`;
 }
 
 /** True when terms of the plan's model were left out. */

@@ -8,14 +8,28 @@ import {
 import { fixed, type NextRuns, type Table, withUnit } from '@strandwise/report';
 import { boundsOf } from './confirmation.ts';
 import type { PagedStudy } from './paged-study.ts';
-import { counted } from './sentence.ts';
+import { counted, tiedUnits } from './sentence.ts';
 import { type SetPointKey, setPointKeys } from './setting.ts';
 
 /** Fresh set-ups where nothing says how many it takes; common practice, no source. */
 const fewestSetUps = 3;
 
-/** What to run next: the rest of the plan, a confirmation, or other ranges. */
+/** At most so many cells are named that the recommendation hangs on. */
+const mostInfluences = 3;
+
+/** What to run next: the first thing to do, then every step by what it is expected to bring. */
 export function nextPart(study: PagedStudy): NextRuns | null {
+  const first = firstOf(study);
+  const steps = study.next.map(({ says }) => tiedUnits(says));
+  if (first === null && steps.length === 0) return null;
+  return {
+    ...(first ?? { sentence: 'The recipe is released. What further runs could bring:' }),
+    ...(steps.length > 0 ? { steps } : {}),
+    influences: study.influences.slice(0, mostInfluences).map(({ says }) => tiedUnits(says)),
+  };
+}
+
+function firstOf(study: PagedStudy): NextRuns | null {
   const { state, found, recipe } = study;
   if (state.plan === null)
     return {
@@ -33,11 +47,7 @@ export function nextPart(study: PagedStudy): NextRuns | null {
       sentence:
         'Move the ranges towards the nearest miss, or ask less of the product, and plan again: inside these ranges no setting does what is wanted.',
     };
-  const edge =
-    recipe.onEdge.length > 0
-      ? ` Better settings may lie beyond the range of ${recipe.onEdge.join(' and ')}: a few cells there would tell.`
-      : '';
-  return confirmation(study, edge);
+  return confirmation(study);
 }
 
 function restOfPlan(state: StudyState): NextRuns {
@@ -55,8 +65,7 @@ function restOfPlan(state: StudyState): NextRuns {
   };
 }
 
-function confirmation(study: PagedStudy, edge: string): NextRuns | null {
-  const { state } = study;
+function confirmation(study: PagedStudy): NextRuns {
   const recipe = study.recipe!;
   const bounds = boundsOf(study, recipe);
   const verdict = bounds && confirmationVerdict(study.predictor, recipe.setPoints, bounds);
@@ -64,16 +73,24 @@ function confirmation(study: PagedStudy, edge: string): NextRuns | null {
     return {
       sentence:
         verdict.kind === 'holds'
-          ? `The recipe held in fresh set-ups: release it, or add runs where the doubt is largest.${edge}`
+          ? 'The recipe held in fresh set-ups: release it.'
           : `Follow up what the fresh set-ups showed before anything else: ${verdict.says}`,
     };
-  const setUps = bounds?.setUps ?? fewestSetUps;
-  const how = bounds
-    ? bounds.says
-    : `${setUps} fresh set-ups, each reached from somewhere else, would show whether it holds.`;
+  const best = study.next[0];
+  // Fresh set-ups of a recipe that other runs would mend first tell little.
+  if (best && best.kind !== 'confirm' && best.kind !== 'stop')
+    return { sentence: 'By what each is expected to bring to the chance per hour, best first:' };
+  return confirmingSetUps(study, bounds?.setUps ?? fewestSetUps, bounds?.says);
+}
+
+function confirmingSetUps(study: PagedStudy, setUps: number, says?: string): NextRuns {
+  const { state } = study;
+  const how =
+    says ??
+    `${setUps} fresh set-ups, each reached from somewhere else, would show whether it holds.`;
   const runs = confirmingRuns(study, setUps);
   return {
-    sentence: `Confirm the recipe. ${how}${edge}`,
+    sentence: `Confirm the recipe. ${how}`,
     ...(runs.length === 0
       ? {}
       : {

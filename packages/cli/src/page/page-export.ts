@@ -1,4 +1,4 @@
-import type { StudyState } from '@strandwise/core';
+import { type NextStep, type StudyState, varianceShares } from '@strandwise/core';
 import {
   type CaptionedFigure,
   type Figure,
@@ -10,12 +10,13 @@ import {
   varianceTable,
 } from '@strandwise/report';
 import { cellTable } from './next-part.ts';
-import { cellOfRow, type PagedStudy } from './paged-study.ts';
+import { cellOfRow, type PagedResponse, type PagedStudy } from './paged-study.ts';
 import { factorTable } from './plan-part.ts';
 import { rawTable } from './provenance-part.ts';
 import { windowTable } from './recipe-part.ts';
 import { responseEffects } from './response-effects.ts';
 import { setPointKeys } from './setting.ts';
+import { tradeOffExport } from './trade-off-part.ts';
 
 /** Something of the page as a file, by its name without an ending. */
 export interface Named<T> {
@@ -26,8 +27,12 @@ export interface Named<T> {
 /** Every figure of the page in its order; names count up and say what is drawn. */
 export function pageFigures(input: StudyPageInput): Named<Figure>[] {
   const all: readonly CaptionedFigure[] = [
-    ...input.findings.flatMap(({ figures }) => figures),
     ...input.surfaces,
+    ...(input.moreSurfaces ?? []),
+    ...(input.tradeOff ? [input.tradeOff.figure] : []),
+    ...(input.overview ? [input.overview] : []),
+    ...input.findings.flatMap(({ figures, closer = [] }) => [...figures, ...closer]),
+    ...(input.runs.traces ? [input.runs.traces] : []),
     ...(input.runs.figures ?? []),
     ...(input.plan.figures ?? []),
     ...input.models.flatMap(({ checks }) => checks.flatMap(({ figure }) => figure ?? [])),
@@ -66,6 +71,9 @@ export function pageTables(study: PagedStudy, input: StudyPageInput): Named<Tabl
         ]
       : []),
     ...(recipe?.window ? [{ name: 'window', content: windowTable(recipe.window, state) }] : []),
+    ...(study.traded ? [{ name: 'trade-off', content: tradeOffExport(study, study.traded) }] : []),
+    ...(study.next.length > 0 ? [{ name: 'next-steps', content: nextTable(study.next) }] : []),
+    ...study.responses.flatMap((response) => shareTable(study, response)),
     ...input.models.flatMap((model) => [
       { name: `terms-${fileWord(model.response)}`, content: termTable(model) },
       { name: `scatter-${fileWord(model.response)}`, content: varianceTable(model) },
@@ -110,6 +118,66 @@ function setPointTable({
       exact(window?.high ?? null),
     ]),
   };
+}
+
+/** What could be run next with what it costs and brings. */
+function nextTable(next: readonly NextStep[]): Table {
+  const numbers = (head: string) => ({ head, holds: 'numbers' as const });
+  return {
+    caption: 'What to run next, best first',
+    columns: [
+      numbers('place'),
+      { head: 'step', holds: 'words' },
+      numbers('cells'),
+      numbers('hours'),
+      numbers('grams'),
+      numbers('rise of the promised chance per hour'),
+      numbers('rise of the promised chance per kg'),
+      { head: 'in words', holds: 'words' },
+    ],
+    rows: next.map(({ kind, cells, hours, grams, perHour, perKilogram, says }, i) => [
+      exact(i + 1),
+      kind,
+      exact(cells),
+      exact(hours),
+      exact(grams),
+      exact(perHour),
+      exact(perKilogram),
+      says,
+    ]),
+  };
+}
+
+/** Shares of explained variance of one response. */
+function shareTable(
+  { state, predictor }: PagedStudy,
+  { name, surface, decides }: PagedResponse,
+): Named<Table>[] {
+  if (!surface || !decides) return [];
+  const { factors, seed } = state.opened;
+  const { constraints } = predictor;
+  const { shares } = varianceShares({ surface, factors, constraints, seed });
+  const numbers = (head: string) => ({ head, holds: 'numbers' as const });
+  const content: Table = {
+    caption: `Shares of what ${name} does over the region`,
+    columns: [
+      { head: 'factor', holds: 'words' },
+      numbers('alone'),
+      numbers('with others as well'),
+      numbers('from'),
+      numbers('to'),
+      { head: 'reading', holds: 'words' },
+    ],
+    rows: shares.map(({ factor, alone, total, low, high, reading }) => [
+      factor,
+      exact(alone),
+      exact(total),
+      exact(low),
+      exact(high),
+      reading,
+    ]),
+  };
+  return [{ name: `shares-${fileWord(name)}`, content }];
 }
 
 function effectTable(study: PagedStudy, name: string): Named<Table>[] {

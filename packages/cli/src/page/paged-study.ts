@@ -1,7 +1,9 @@
 import {
+  type CellInfluence,
   type CellState,
   type FitResult,
   fittedCells,
+  type NextStep,
   type Predictor,
   predictorOf,
   type Recommendation,
@@ -16,6 +18,8 @@ import {
   studyFits,
   usualProbability,
 } from '@strandwise/core';
+import { type TradedSettings, tradedSettings } from '../analysis/traded-settings.ts';
+import { outlookOf } from '../command/fit/outlook.ts';
 
 /** One response with its fit and what it is drawn with. */
 export interface PagedResponse {
@@ -49,7 +53,16 @@ export interface PagedStudy {
   readonly responses: readonly PagedResponse[];
   /** Null when the runs cannot judge it. */
   readonly chance: ChanceAt | null;
+  /** What to do next, best first, and the cells that the recommendation hangs on: as `fit` tells them. */
+  readonly next: readonly NextStep[];
+  readonly influences: readonly CellInfluence[];
+  /** Null when there is nothing to trade. */
+  readonly traded: TradedSettings | null;
+  readonly raw: RawBytes;
 }
+
+/** The bytes of a log by their hash; undefined when they are not at hand. */
+export type RawBytes = (sha256: string) => Uint8Array | undefined;
 
 export interface PageRequest {
   readonly state: StudyState;
@@ -59,6 +72,8 @@ export interface PageRequest {
   readonly asked?: number;
   /** Keep every term of the model. */
   readonly isWhole?: boolean;
+  /** Where the logs are, to draw them; without it none is drawn. */
+  readonly raw?: RawBytes;
 }
 
 /** Fits a study and recommends, as `fit` does, for the page. */
@@ -68,11 +83,14 @@ export function pagedStudy({
   version,
   asked = usualProbability,
   isWhole = false,
+  raw = () => undefined,
 }: PageRequest): PagedStudy {
   const fits = studyFits(state, isWhole ? {} : reducedModels(state));
   const predictor = predictorOf(state, fits);
   const found = recommendation(predictor, asked);
   const responses = pagedResponses(state, fits, predictor);
+  const recipe = tellsSettingsApart(responses) && 'setPoints' in found ? found : null;
+  const outlook = recipe ? outlookOf(predictor, found, asked) : { next: [], influences: [] };
   return {
     state,
     events,
@@ -82,9 +100,12 @@ export function pagedStudy({
     fits,
     predictor,
     found,
-    recipe: tellsSettingsApart(responses) && 'setPoints' in found ? found : null,
+    recipe,
     responses,
     chance: chanceOf(predictor),
+    ...outlook,
+    traded: recipe ? tradedSettings(predictor) : null,
+    raw,
   };
 }
 

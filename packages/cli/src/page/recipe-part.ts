@@ -1,6 +1,5 @@
 import {
   type Chance,
-  cellInfluences,
   fittedCells,
   isNumeric,
   type Recipe,
@@ -36,11 +35,6 @@ import { capital, counted } from './sentence.ts';
 import { factorDecimals, type SetPointKey, setPointKeys, setPointWords } from './setting.ts';
 
 type RecipePart = StudyPageInput['recipe'];
-
-/** A cell that moves the best settings by this share of a range is named; common practice, no source. */
-const notableShare = 0.25;
-/** At most so many are named. */
-const mostInfluences = 3;
 
 /** The recipe with all that is known of it, or why there is none. */
 export function recipePart(study: PagedStudy): RecipePart {
@@ -235,7 +229,6 @@ function cautionsOf(study: PagedStudy, recipe: Recommended, isMiss: boolean): st
     ...missedWords(study, recipe),
     ...(failures.length > 0 ? [failureWords(study)] : []),
     ...recordWords(state, recipe.setPoints),
-    ...influenceWords(study, recipe),
     confirmationWords(study, recipe),
   ];
 }
@@ -255,14 +248,6 @@ function winnerWords({ state }: PagedStudy, { winner, setPoints }: Recommended):
   return [
     `The most desirable settings by themselves are ${setPointWords(winner.setPoints, state.opened.line)}${chance}.`,
   ];
-}
-
-/** Cells without which the best settings would lie elsewhere. */
-function influenceWords({ predictor }: PagedStudy, { winner }: Recommended): string[] {
-  return cellInfluences(predictor, winner)
-    .filter(({ largestShare }) => largestShare >= notableShare)
-    .slice(0, mostInfluences)
-    .map(({ says }) => says);
 }
 
 /** Wishes that the mean at these settings does not come near. */

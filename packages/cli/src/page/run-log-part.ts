@@ -16,19 +16,23 @@ import {
 } from '@strandwise/report';
 import { dayOf } from './job.ts';
 import { failureOutcome, failureWays } from './outcome.ts';
+import type { PagedStudy } from './paged-study.ts';
 import { counted, listed } from './sentence.ts';
 import { setPointKeys } from './setting.ts';
+import { traceFigure } from './trace-figure.ts';
 
 /** A pause after which what follows is another session. */
 const sessionGapHours = 3;
 
 /** Every attempt in the order it was run, with failures, notes, and when the time went by. */
-export function runLogPart(state: StudyState): RunLog {
+export function runLogPart(study: PagedStudy): RunLog {
+  const { state } = study;
   const readings = studyResponses(state).filter(({ value }) =>
     state.cells.some((cell) => value(cell) !== null),
   );
   const keys = setPointKeys(state.opened.line, state.opened.factors);
   const rows = state.cells.flatMap((cell) => rowsOf(cell, readings, keys));
+  const traces = traceFigure(study);
   return {
     sentence: runSentence(state),
     setPoints: keys.map(({ name, unit, decimals }) => columnOf(name, unit, decimals)),
@@ -40,6 +44,7 @@ export function runLogPart(state: StudyState): RunLog {
       ),
     ),
     rows,
+    ...(traces ? { traces } : {}),
     figures: timelineFigure(state),
   };
 }

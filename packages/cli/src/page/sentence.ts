@@ -10,3 +10,7 @@ export const counted = (n: number, one: string, many = `${one}s`): string =>
 
 /** The text with its first letter as at the start of a sentence. */
 export const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
+
+/** Numbers tied to the unit behind them, so that no line breaks between the two. */
+export const tiedUnits = (text: string): string =>
+  text.replace(/(\d) (?=(?:%|°C|rpm|mm|µm|m|h|min|kg|g|kg\/h)(?![\p{L}]))/gu, '$1\u202f');

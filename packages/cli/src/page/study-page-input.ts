@@ -12,7 +12,9 @@ import { planPart } from './plan-part.ts';
 import { provenanceFacts, rawTable } from './provenance-part.ts';
 import { recipePart } from './recipe-part.ts';
 import { runLogPart } from './run-log-part.ts';
+import { shareFigure } from './share-figure.ts';
 import { surfaceFigures } from './surface-figure.ts';
+import { tradeOffPart } from './trade-off-part.ts';
 
 /**
  * Everything the page of a study says, from the study alone: the same study gives the same page.
@@ -23,6 +25,9 @@ export function studyPageInput(study: PagedStudy, script?: string): StudyPageInp
   const { state, events } = study;
   const raw = rawTable(events);
   const panel = script === undefined ? null : panelPart(study);
+  const overview = shareFigure(study);
+  const { first, more } = surfaceFigures(study);
+  const tradeOff = tradeOffPart(study);
   return {
     title: state.opened.name,
     answer: answerOf(study),
@@ -34,9 +39,12 @@ export function studyPageInput(study: PagedStudy, script?: string): StudyPageInp
       : {}),
     job: jobFacts(state, events),
     recipe: recipePart(study),
+    ...(overview ? { overview } : {}),
     findings: findings(study),
-    surfaces: surfaceFigures(study),
-    runs: runLogPart(state),
+    surfaces: first,
+    moreSurfaces: more,
+    ...(tradeOff ? { tradeOff } : {}),
+    runs: runLogPart(study),
     plan: planPart(study),
     models: modelParts(study),
     cannotSay: cannotSayPart(study),

@@ -16,8 +16,17 @@ import {
 import { chanceBorder, planeMarks } from './plane-marks.ts';
 import { capital } from './sentence.ts';
 
-/** Figures of where it is good: fitted surfaces over the pairs that matter, and the chance map. */
-export function surfaceFigures(study: PagedStudy): CaptionedFigure[] {
+/** Figures of where it is good: those that everyone should see, and further views. */
+export interface SurfaceFigures {
+  readonly first: readonly CaptionedFigure[];
+  readonly more: readonly CaptionedFigure[];
+}
+
+/**
+ * The chance map and each deciding response over the same two factors first, so that they can be
+ * compared at a glance; then other pairs of factors.
+ */
+export function surfaceFigures(study: PagedStudy): SurfaceFigures {
   const deciding = study.responses.filter(({ decides, surface }) => decides && surface !== null);
   const shown =
     deciding.length > 0 ? deciding : study.responses.filter(({ surface }) => surface).slice(0, 1);
@@ -28,13 +37,33 @@ export function surfaceFigures(study: PagedStudy): CaptionedFigure[] {
     planes.set(key, found);
     return found;
   };
-  const maps = shown.flatMap((response, k) => {
-    const pairs = importantPairs(study, response.surface!);
-    if (pairs.length === 0) return lineFigure(study, response);
-    // The first response gets three views, the others one each.
-    return pairs.slice(0, k === 0 ? 3 : 1).map((pair) => contourOf(study, response, planeOf(pair)));
-  });
-  return [...maps, ...chanceMaps(study, planeOf)];
+  const [firstChance, ...moreChances] = chanceMaps(study, planeOf);
+  const shared = firstChance?.pair;
+  const views = shown.map((response) => viewsOf(study, response, planeOf, shared));
+  return {
+    first: [
+      ...(firstChance ? [firstChance.figure] : []),
+      ...views.flatMap(([first]) => first ?? []),
+    ],
+    more: [...moreChances.map(({ figure }) => figure), ...views.flatMap(([, ...more]) => more)],
+  };
+}
+
+/** At most so many views of one response. */
+const mostViews = 3;
+
+/** A response over the pair that all share, then over the pairs that move it most. */
+function viewsOf(
+  study: PagedStudy,
+  response: PagedResponse,
+  planeOf: (pair: Pair) => Plane,
+  shared: Pair | undefined,
+): CaptionedFigure[] {
+  const pairs = importantPairs(study, response.surface!);
+  if (pairs.length === 0) return lineFigure(study, response);
+  const isShared = ([x, y]: Pair): boolean => x === shared?.[0] && y === shared?.[1];
+  const ordered = shared ? [shared, ...pairs.filter((pair) => !isShared(pair))] : pairs;
+  return ordered.slice(0, mostViews).map((pair) => contourOf(study, response, planeOf(pair)));
 }
 
 function contourOf(study: PagedStudy, response: PagedResponse, on: Plane): CaptionedFigure {
@@ -44,9 +73,10 @@ function contourOf(study: PagedStudy, response: PagedResponse, on: Plane): Capti
   const levels = contourLevels(values);
   return {
     caption: mapCaption(values, on, steps, response),
-    note: `The fitted ${response.name}, deeper is more. Runs stand where they were in these two factors; their other settings differ.`,
+    note: `The fitted ${response.name}, deeper is more.`,
     figure: {
       kind: 'contour',
+      size: 'half',
       title: `${response.name} over ${x.factor.name} and ${y.factor.name}`,
       description: `Fitted ${response.name} with the other factors held at the ${study.recipe ? 'recommended settings' : 'centre'}, runs drawn in. The caption names the best place.`,
       value: axisOf(response.name, response.unit),

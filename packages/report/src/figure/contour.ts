@@ -12,12 +12,14 @@ import {
   pathData,
   polyline,
   svgFigure,
+  textWidth,
+  wrappedText,
 } from './drawing.ts';
 import { type Field, type GridToPixel, isoLines, ringsAbove } from './iso-line.ts';
 import { hatchPattern, type KeyItem, keyRows } from './key.ts';
 import { failureOutcomes, type Outcome, outcomeWords, runMark, targetMark } from './mark.ts';
 import { ink, paper } from './palette.ts';
-import { figureWidth } from './plot.ts';
+import { type FigureSize, widthOf } from './plot.ts';
 import { extent, linearScale, niceTicks } from './scale.ts';
 
 export interface ContourAxis {
@@ -41,7 +43,7 @@ export interface Border {
 }
 
 /** A fitted surface over two factors, the others held. */
-export interface ContourData extends FigureWords {
+export interface ContourData extends FigureWords, FigureSize {
   readonly x: ContourAxis;
   readonly y: ContourAxis;
   readonly value: { readonly label: string; readonly unit?: string };
@@ -65,14 +67,14 @@ export interface ContourData extends FigureWords {
 /** Filled bands and labelled lines of a surface, with the runs that support it drawn in. */
 export function contourFigure(data: ContourData, prefix: string): string {
   const ids = numberedIds(prefix);
-  const area: Area = { left: 64, right: figureWidth - 24, top: data.heldAt ? 58 : 40, bottom: 430 };
+  const area = contourArea(data);
   const frame = frameOf(data, area, ids);
   const hatch = ids();
   const levels =
     data.levels ?? niceTicks(...extent(data.field.values), 9).map(({ value }) => value);
   const [key, keyHeight] = keyRows(keyItems(data, hatch), { ...area, top: area.bottom + 64 });
   return svgFigure(
-    { ...data, width: figureWidth, height: area.bottom + 64 + keyHeight, ids },
+    { ...data, width: widthOf(data), height: area.bottom + 64 + keyHeight, ids },
     element(
       'defs',
       {},
@@ -102,6 +104,28 @@ export function contourFigure(data: ContourData, prefix: string): string {
     key,
   );
 }
+
+/** The head holds where the others are held, the value's name and the name of the upright axis. */
+function contourArea(data: ContourData): Area {
+  const width = widthOf(data);
+  if (data.size !== 'half')
+    return { left: 64, right: width - 24, top: data.heldAt ? 58 : 40, bottom: 430 };
+  const top = 28 + lineHeight * (heldLines(data).length + (isNameAbove(data) ? 1 : 0));
+  return { left: 58, right: width - 18, top, bottom: top + 250 };
+}
+
+const lineHeight = 16;
+
+const heldLines = (data: ContourData): string[] =>
+  data.heldAt ? wrappedText(`held: ${data.heldAt}`, widthOf(data) - 16) : [];
+
+const valueName = ({ value }: ContourData): string =>
+  `lines: ${nameInUnit(value.label, value.unit)}`;
+
+/** The value's name stands a line higher when the name of the upright axis leaves it no room. */
+const isNameAbove = (data: ContourData): boolean =>
+  textWidth(valueName(data)) * 1.08 + textWidth(nameInUnit(data.y.label, data.y.unit)) >
+  widthOf(data) - 50;
 
 function frameOf({ x, y, field }: ContourData, area: Area, ids: Ids): Frame {
   const xScale = linearScale({
@@ -184,11 +208,13 @@ function marksOf({ runs = [], recommended }: ContourData, { x, y }: Frame): Plac
   return all.map((mark) => [x.at(mark.x), y.at(mark.y)]);
 }
 
-function headLine({ value, heldAt }: ContourData, area: Area): Content {
-  const name = `lines: ${nameInUnit(value.label, value.unit)}`;
-  const place: Place = [area.right, area.top - 12];
-  const lines = label(place, name, { anchor: 'end', weight: 'bold' });
-  return heldAt ? [label([8, area.top - 34], `held: ${heldAt}`, {}), lines] : lines;
+function headLine(data: ContourData, area: Area): Content {
+  const isAbove = data.size === 'half' && isNameAbove(data);
+  const nameAt: Place = [area.right, area.top - 12 - (isAbove ? lineHeight : 0)];
+  const name = label(nameAt, valueName(data), { anchor: 'end', weight: 'bold' });
+  if (!data.heldAt) return name;
+  if (data.size !== 'half') return [label([8, area.top - 34], `held: ${data.heldAt}`, {}), name];
+  return [heldLines(data).map((line, i) => label([8, 16 + lineHeight * i], line, {})), name];
 }
 
 function keyItems(data: ContourData, hatch: string): KeyItem[] {

@@ -72,14 +72,16 @@ export interface Stroke {
   readonly dash?: string | undefined;
 }
 
-/** Path data through places, closed on request. */
+/** Path data through places, closed on request; a tenth of a px is finer than any eye or printer. */
 export function pathData(places: readonly Place[], closed = false): string {
   let d = '';
   for (const [i, [x, y]] of places.entries()) {
-    d += `${i === 0 ? 'M' : 'L'}${coordinate(x)},${coordinate(y)}`;
+    d += `${i === 0 ? 'M' : 'L'}${tenth(x)},${tenth(y)}`;
   }
   return closed && d !== '' ? `${d}Z` : d;
 }
+
+const tenth = (value: number): string => String(Math.round(value * 10) / 10 + 0);
 
 /** An open line through places. */
 export function polyline(places: readonly Place[], { color, width = 1.5, dash }: Stroke): Markup {

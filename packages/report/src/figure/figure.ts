@@ -14,8 +14,11 @@ import {
   residualPlot,
 } from './residual-plot.ts';
 import { type RunTimelineData, runTimeline } from './run-timeline.ts';
+import { type ShareBarsData, shareBars } from './share-bars.ts';
 import { type StripChartData, stripChart } from './strip-chart.ts';
+import { type TraceGridData, traceGrid } from './trace-grid.ts';
 import { type TracePlotData, tracePlot } from './trace-plot.ts';
+import { type TradeOffPlotData, tradeOffPlot } from './trade-off-plot.ts';
 
 /** Any figure as plain data: what a page, or a command that writes one SVG file, is given. */
 export type Figure =
@@ -31,8 +34,11 @@ export type Figure =
   | ({ readonly kind: 'normal-quantile' } & QuantilePlotData)
   | ({ readonly kind: 'residuals' } & ResidualPlotData)
   | ({ readonly kind: 'timeline' } & RunTimelineData)
+  | ({ readonly kind: 'shares' } & ShareBarsData)
   | ({ readonly kind: 'strip' } & StripChartData)
-  | ({ readonly kind: 'trace' } & TracePlotData);
+  | ({ readonly kind: 'trace' } & TracePlotData)
+  | ({ readonly kind: 'trace-grid' } & TraceGridData)
+  | ({ readonly kind: 'trade-off' } & TradeOffPlotData);
 
 /** The figure as SVG; ids start with `prefix`, which must differ between figures of one page. */
 export function figureSvg(figure: Figure, prefix: string): string {
@@ -61,9 +67,15 @@ export function figureSvg(figure: Figure, prefix: string): string {
       return residualPlot(figure, prefix);
     case 'timeline':
       return runTimeline(figure, prefix);
+    case 'shares':
+      return shareBars(figure, prefix);
     case 'strip':
       return stripChart(figure, prefix);
     case 'trace':
       return tracePlot(figure, prefix);
+    case 'trace-grid':
+      return traceGrid(figure, prefix);
+    case 'trade-off':
+      return tradeOffPlot(figure, prefix);
   }
 }

@@ -2,7 +2,7 @@ import { type Content, element } from '../markup/markup.ts';
 import { axisBelow, axisLeft } from './axis.ts';
 import { type FigureWords, label, numberedIds, segment, svgFigure } from './drawing.ts';
 import { accent, paper, quiet, warn } from './palette.ts';
-import { figureWidth } from './plot.ts';
+import { type FigureSize, widthOf } from './plot.ts';
 import { extent, linearScale, roomyScale } from './scale.ts';
 
 export interface InfluencePanel {
@@ -14,7 +14,7 @@ export interface InfluencePanel {
 }
 
 /** How much each run pulls the fit: one bar a run in each panel, over run order. */
-export interface InfluenceBarsData extends FigureWords {
+export interface InfluenceBarsData extends FigureWords, FigureSize {
   readonly runOrders: readonly number[];
   readonly panels: readonly InfluencePanel[];
 }
@@ -24,6 +24,7 @@ const panelHeight = 150;
 export function influenceBars(data: InfluenceBarsData, prefix: string): string {
   const ids = numberedIds(prefix);
   const [first, last] = extent(data.runOrders);
+  const figureWidth = widthOf(data);
   const span = { left: 64, right: figureWidth - 24 };
   const x = linearScale({
     low: first - 0.7,

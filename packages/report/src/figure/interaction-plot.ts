@@ -11,7 +11,7 @@ import {
   svgFigure,
 } from './drawing.ts';
 import { paper, seriesStyle } from './palette.ts';
-import { figureWidth, plainArea } from './plot.ts';
+import { type FigureSize, plainArea, widthOf } from './plot.ts';
 import { extent, linearScale, roomyScale, type Scale } from './scale.ts';
 import { spreadLabels } from './spread-labels.ts';
 
@@ -24,7 +24,7 @@ export interface FittedPoint {
 }
 
 /** One line a setting of the second factor; a single series is a main effect. */
-export interface InteractionPlotData extends FigureWords {
+export interface InteractionPlotData extends FigureWords, FigureSize {
   readonly x: AxisWords;
   readonly y: AxisWords;
   readonly series: readonly { readonly name: string; readonly points: readonly FittedPoint[] }[];
@@ -35,8 +35,9 @@ export interface InteractionPlotData extends FigureWords {
 /** Fitted lines with intervals; far from parallel means that the factors act together. */
 export function interactionPlot(data: InteractionPlotData, prefix: string): string {
   const ids = numberedIds(prefix);
-  const height = 320;
-  const area = plainArea({ height, right: 150 });
+  const width = widthOf(data);
+  const height = data.size === 'half' ? 270 : 320;
+  const area = plainArea({ width, height, right: data.size === 'half' ? 108 : 150 });
   const all = data.series.flatMap(({ points }) => points);
   const [low, high] = extent(all.map((p) => p.x));
   const room = data.levels ? 0.3 : (high - low) * 0.04;
@@ -45,7 +46,7 @@ export function interactionPlot(data: InteractionPlotData, prefix: string): stri
   const [bottom, top] = extent(all.flatMap((p) => [p.low, p.high]));
   const y = roomyScale({ low: bottom, high: top, from: area.bottom, to: area.top });
   return svgFigure(
-    { ...data, width: figureWidth, height, ids },
+    { ...data, width, height, ids },
     axisLeft(y, area, data.y),
     data.series.map(({ points }, i) => seriesLine(points, { x, y, i, hasLevels: !!data.levels })),
     seriesNames(data, y, area.right),

@@ -1,7 +1,8 @@
 import { type Content, element } from '../markup/markup.ts';
-import { type AxisWords, axisBelow, axisLeft } from './axis.ts';
+import { type Area, type AxisWords, axisBelow, axisLeft } from './axis.ts';
 import {
   type FigureWords,
+  label,
   numberedIds,
   pathData,
   polyline,
@@ -9,12 +10,12 @@ import {
   svgFigure,
 } from './drawing.ts';
 import { accent, ink, quiet, rule, wash } from './palette.ts';
-import { figureWidth, plainArea } from './plot.ts';
+import { type FigureSize, plainArea, widthOf } from './plot.ts';
 import { extent, linearScale, roomyScale } from './scale.ts';
 import { type ScatterPoint, scatterMarks } from './scatter.ts';
 
 /** Residuals over fitted values, over run order, or over a factor. */
-export interface ResidualPlotData extends FigureWords {
+export interface ResidualPlotData extends FigureWords, FigureSize {
   readonly x: AxisWords;
   readonly y: AxisWords;
   readonly points: readonly ScatterPoint[];
@@ -22,12 +23,15 @@ export interface ResidualPlotData extends FigureWords {
   readonly over: 'values' | 'order';
   /** Guides at ± this value, such as an outlier limit. */
   readonly guide?: number;
+  /** Lines across with what they mean; with one of them away from 0 the axis need not hold 0. */
+  readonly lines?: readonly { readonly at: number; readonly says: string }[];
 }
 
 export function residualPlot(data: ResidualPlotData, prefix: string): string {
   const ids = numberedIds(prefix);
-  const height = 290;
-  const area = plainArea({ height });
+  const width = widthOf(data);
+  const height = data.size === 'half' ? 240 : 290;
+  const area = plainArea({ width, height });
   const [low, high] = extent(data.points.map(({ x }) => x));
   const room = data.over === 'order' ? 0.5 : (high - low) * 0.04;
   const x = linearScale({
@@ -37,8 +41,8 @@ export function residualPlot(data: ResidualPlotData, prefix: string): string {
     to: area.right,
     ticks: 8,
   });
-  const [, reach] = extent([...data.points.map(({ y }) => Math.abs(y)), data.guide ?? 0]);
-  const y = roomyScale({ low: -reach * 1.05, high: reach * 1.05, from: area.bottom, to: area.top });
+  const lines = data.lines ?? [{ at: 0, says: '' }];
+  const y = roomyScale({ ...heightsOf(data, lines), from: area.bottom, to: area.top });
   const guides: Content[] = [data.guide, data.guide && -data.guide].map(
     (value) =>
       value !== undefined &&
@@ -46,9 +50,9 @@ export function residualPlot(data: ResidualPlotData, prefix: string): string {
   );
   const ordered = [...data.points].sort((a, b) => a.x - b.x);
   return svgFigure(
-    { ...data, width: figureWidth, height, ids },
+    { ...data, width, height, ids },
     axisLeft(y, area, data.y),
-    segment([area.left, y.at(0)], [area.right, y.at(0)], { color: ink, width: 1.25 }),
+    lines.map(({ at, says }) => lineAcross(y.at(at), says, area)),
     guides,
     data.over === 'order' &&
       polyline(
@@ -60,8 +64,30 @@ export function residualPlot(data: ResidualPlotData, prefix: string): string {
   );
 }
 
+/** Around zero the same room either way; else from the lowest to the highest. */
+function heightsOf(
+  { points, guide }: ResidualPlotData,
+  lines: NonNullable<ResidualPlotData['lines']>,
+): { readonly low: number; readonly high: number } {
+  const heights = [...points.map(({ y }) => y), ...lines.map(({ at }) => at)];
+  if (lines.some(({ at }) => at !== 0)) {
+    const [low, high] = extent(heights);
+    return { low: low - 0.04 * (high - low), high: high + 0.04 * (high - low) };
+  }
+  const [, reach] = extent([...heights.map(Math.abs), guide ?? 0]);
+  return { low: -reach * 1.05, high: reach * 1.05 };
+}
+
+function lineAcross(y: number, says: string, { left, right }: Area): Content {
+  if (says === '') return segment([left, y], [right, y], { color: ink, width: 1.25 });
+  return [
+    segment([left, y], [right, y], { color: ink, width: 1.25, dash: '7 4' }),
+    label([right, y - 5], says, { anchor: 'end', size: 11, rim: true }),
+  ];
+}
+
 /** Ordered values over the quantiles that a normal (or half-normal) sample of that size would have. */
-export interface QuantilePlotData extends FigureWords {
+export interface QuantilePlotData extends FigureWords, FigureSize {
   readonly x: AxisWords;
   readonly y: AxisWords;
   readonly points: readonly ScatterPoint[];
@@ -89,8 +115,9 @@ function quantilePlot(
   across: { readonly low: number; readonly high: number },
 ): string {
   const ids = numberedIds(prefix);
-  const height = 340;
-  const area = plainArea({ height });
+  const width = widthOf(data);
+  const height = data.size === 'half' ? 260 : 340;
+  const area = plainArea({ width, height });
   const x = linearScale({ ...across, from: area.left, to: area.right, ticks: 8 });
   const band = data.band ?? [];
   const heights = [...data.points.map((p) => p.y), ...band.flatMap((b) => [b.low, b.high])];
@@ -104,7 +131,7 @@ function quantilePlot(
   const clip = ids();
   const size = { width: area.right - area.left, height: area.bottom - area.top };
   return svgFigure(
-    { ...data, width: figureWidth, height, ids },
+    { ...data, width, height, ids },
     element(
       'defs',
       {},

@@ -78,6 +78,16 @@ export interface Finding {
   readonly response: string;
   readonly sentence: string;
   readonly figures: readonly CaptionedFigure[];
+  /** Closer looks, folded away. */
+  readonly closer?: readonly CaptionedFigure[];
+}
+
+/** What giving way in one response buys in another. */
+export interface TradeOffPart {
+  readonly sentence: string;
+  readonly figure: CaptionedFigure;
+  /** The numbered settings of the figure. */
+  readonly table: Table;
 }
 
 export interface RunColumn {
@@ -102,6 +112,8 @@ export interface RunLog {
   readonly setPoints: readonly RunColumn[];
   readonly responses: readonly RunColumn[];
   readonly rows: readonly RunLogRow[];
+  /** What every cell's log looked like. */
+  readonly traces?: CaptionedFigure;
   readonly figures?: readonly CaptionedFigure[];
 }
 
@@ -138,6 +150,8 @@ export interface ModelCheck {
 
 export interface ModelReport {
   readonly response: string;
+  /** The verdict in one sentence: how much it explains and whether any check speaks against it. */
+  readonly verdict: string;
   /** Method and scale in words: "split-plot REML on ln SD, coded units". */
   readonly sentence: string;
   /** Letter of the statistic: t, or z where no degrees of freedom are spent. */
@@ -151,6 +165,10 @@ export interface ModelReport {
 
 export interface NextRuns {
   readonly sentence: string;
+  /** What could be done, best first. */
+  readonly steps?: readonly string[];
+  /** Single cells that the recommendation hangs on. */
+  readonly influences?: readonly string[];
   readonly table?: Table;
 }
 
@@ -160,14 +178,19 @@ export interface NextRuns {
  */
 export interface StudyPageInput {
   readonly title: string;
-  /** The answer in two or three sentences, for those who read nothing else. */
+  /** The answer in a sentence, for those who read nothing else. */
   readonly answer: string;
   /** Said on top of the page, such as that the data are invented. */
   readonly notice?: string;
   readonly job: readonly Fact[];
   readonly recipe: Recipe;
+  /** Which factors move which response, all at once. */
+  readonly overview?: CaptionedFigure;
   readonly findings: readonly Finding[];
   readonly surfaces: readonly CaptionedFigure[];
+  /** Further views of the surfaces, folded away. */
+  readonly moreSurfaces?: readonly CaptionedFigure[];
+  readonly tradeOff?: TradeOffPart;
   readonly runs: RunLog;
   readonly plan: PlanSummary;
   readonly models: readonly ModelReport[];

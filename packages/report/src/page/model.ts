@@ -8,28 +8,42 @@ import {
 import { interval } from '../format/uncertainty.ts';
 import { type Content, html } from '../markup/markup.ts';
 import { type Cell, type Table, tableHtml } from '../table/table.ts';
-import type { ModelCheck, ModelReport, TermRow, VarianceRow } from './input.ts';
-import { captionedFigure, type FigureNumbers, factList, savedTable, slug } from './part.ts';
+import type { ModelReport, TermRow, VarianceRow } from './input.ts';
+import {
+  bulletList,
+  type FigureNumbers,
+  factList,
+  folded,
+  pairedFigures,
+  savedTable,
+  slug,
+} from './part.ts';
 
-/** One response's model: terms, scatter, and the checks that it stands. */
+/** One response's model: its verdict, and folded away the checks and the terms. */
 export function modelPart(model: ModelReport, next: FigureNumbers): Content {
+  const figures = model.checks.flatMap(({ sentence, figure }) =>
+    figure ? [{ ...figure, note: noteOf(sentence, figure.note) }] : [],
+  );
+  const bare = model.checks.flatMap(({ sentence, figure }) => (figure ? [] : [sentence]));
   return [
-    html`<h3>${model.response}</h3>\n<p>${model.sentence}</p>\n`,
-    savedTable(termTable(model), `model-${slug(model.response)}`),
-    model.variance.length > 0 && tableHtml(varianceTable(model)),
-    (model.tables ?? []).map((table) => tableHtml(table)),
-    factList(model.facts),
-    model.checks.length > 0 && html`<h4>Does the model of ${model.response} stand?</h4>\n`,
-    model.checks.map((check) => checkPart(check, next)),
+    html`<h3>${model.response}</h3>\n<p>${model.verdict}</p>\n`,
+    model.checks.length > 0 &&
+      folded(`Every check of the model of ${model.response}, with its picture`, [
+        bulletList(bare),
+        pairedFigures(figures, next),
+      ]),
+    folded(`The terms of the model of ${model.response}`, [
+      html`<p>${model.sentence}</p>\n`,
+      savedTable(termTable(model), `model-${slug(model.response)}`),
+      model.variance.length > 0 && tableHtml(varianceTable(model)),
+      (model.tables ?? []).map((table) => tableHtml(table)),
+      factList(model.facts),
+    ]),
   ];
 }
 
-/** A check as its figure with the sentence under the caption; without a figure, the sentence alone. */
-function checkPart({ sentence, figure }: ModelCheck, next: FigureNumbers): Content {
-  if (!figure) return html`<p>${sentence}</p>\n`;
-  const note = figure.note === undefined ? sentence : `${sentence} ${figure.note}`;
-  return captionedFigure({ ...figure, note }, next);
-}
+const noteOf = (sentence: string, note: string | undefined): string =>
+  note === undefined ? sentence : `${sentence} ${note}`;
 
 /** Terms with their estimates, for the page and for export. */
 export function termTable({ response, statistic, terms }: ModelReport): Table {

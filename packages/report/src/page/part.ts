@@ -1,4 +1,4 @@
-import { figureSvg } from '../figure/figure.ts';
+import { type Figure, figureSvg } from '../figure/figure.ts';
 import { type Content, html, Markup } from '../markup/markup.ts';
 import { type Table, tableCsv, tableHtml } from '../table/table.ts';
 import type { CaptionedFigure, Fact } from './input.ts';
@@ -19,8 +19,40 @@ export function captionedFigure(
 ): Markup {
   const id = next();
   const svg = new Markup(figureSvg(figure, id));
+  const look = `plate${isMap(figure) ? ' map' : ''}${isHalf(figure) ? ' half' : ' scroll'}`;
+  // Only what can be wider than a phone is scrolled, and so reached by the keyboard.
+  const reach = isHalf(figure)
+    ? null
+    : html` tabindex="0" role="group" aria-label="${figure.title}"`;
   return html`<figure id="${id}"><figcaption>${caption}${note && html`<span class="note">${note}</span>`}</figcaption>
-<div class="scroll plate" tabindex="0" role="group" aria-label="${figure.title}">${svg}</div></figure>\n`;
+<div class="${look}"${reach}>${svg}</div></figure>\n`;
+}
+
+/** Drawn so that two stand side by side. */
+export const isHalf = (figure: Figure): boolean => 'size' in figure && figure.size === 'half';
+
+/** Maps keep their light colours in the dark, as their lines and letters stand on the bands. */
+const isMap = ({ kind }: Figure): boolean => kind === 'contour' || kind === 'conformance-map';
+
+/** Figures side by side where there is room. */
+export function pairedFigures(
+  figures: readonly CaptionedFigure[] | undefined,
+  next: FigureNumbers,
+): Content {
+  if (!figures || figures.length === 0) return null;
+  if (figures.length === 1) return captionedFigures(figures, next);
+  return html`<div class="pairs">\n${captionedFigures(figures, next)}</div>\n`;
+}
+
+/** Something to open by those who want it; on paper only its first line, unless it `prints`. */
+export function folded(
+  summary: Content,
+  content: Content,
+  { prints = false }: { readonly prints?: boolean } = {},
+): Markup {
+  return html`<details${prints && html` class="prints"`}><summary>${summary}</summary>
+<div class="inside">
+${content}</div></details>\n`;
 }
 
 export const captionedFigures = (

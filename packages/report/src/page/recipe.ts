@@ -15,16 +15,16 @@ export function recipePart(recipe: Recipe): Content {
     return [html`<p>${recipe.sentence}</p>\n`, bulletList(recipe.reasons)];
   return [
     html`<ul class="set-points" aria-label="Recommended set points">\n${recipe.setPoints.map(setPoint)}</ul>\n`,
-    recipe.windowSays !== undefined && html`<p class="quiet">${recipe.windowSays}</p>\n`,
-    html`<p>${recipe.sentence}</p>\n`,
     chanceLine(recipe),
+    recipe.windowSays !== undefined && html`<p class="quiet">${recipe.windowSays}</p>\n`,
+    recipe.cautions.length > 0 && [html`<h3>Before running it</h3>\n`, bulletList(recipe.cautions)],
     tableHtml(predictionTable(recipe)),
     recipe.wander && [
       html`<h3>How far the settings may wander</h3>\n<p>${recipe.wander.sentence}</p>\n`,
       factList((recipe.wander.amounts ?? []).map(({ name, amount }) => ({ name, value: amount }))),
       recipe.wander.table && tableHtml(recipe.wander.table),
     ],
-    recipe.cautions.length > 0 && [html`<h3>Before running it</h3>\n`, bulletList(recipe.cautions)],
+    html`<p class="quiet">${recipe.sentence}</p>\n`,
   ];
 }
 

@@ -4,7 +4,13 @@ import { nameInUnit } from '../format/unit.ts';
 import { type Content, html } from '../markup/markup.ts';
 import type { Cell, Column, Table } from '../table/table.ts';
 import type { RunColumn, RunLog, RunLogRow } from './input.ts';
-import { captionedFigures, type FigureNumbers, savedTable } from './part.ts';
+import {
+  captionedFigure,
+  captionedFigures,
+  type FigureNumbers,
+  folded,
+  savedTable,
+} from './part.ts';
 
 const outcomeText: Readonly<Record<Outcome, string>> = {
   measured: 'measured',
@@ -18,8 +24,15 @@ const outcomeText: Readonly<Record<Outcome, string>> = {
 export function runLogPart(runs: RunLog, next: FigureNumbers): Content {
   return [
     html`<p>${runs.sentence}</p>\n`,
-    captionedFigures(runs.figures, next),
-    runs.rows.length > 0 && savedTable(runLogTable(runs), 'runs'),
+    runs.traces && captionedFigure(runs.traces, next),
+    runs.rows.length > 0 &&
+      folded(
+        'Every cell: what was set, what was read, how it ended',
+        savedTable(runLogTable(runs), 'runs'),
+        { prints: true },
+      ),
+    (runs.figures ?? []).length > 0 &&
+      folded('When the time went by', captionedFigures(runs.figures, next)),
   ];
 }
 

@@ -1,8 +1,30 @@
-import { accent, ink, paper, quiet, rule, warn, wash } from '../figure/palette.ts';
+import { accent, ink, paper, quiet, rule, seriesStyles, warn, wash } from '../figure/palette.ts';
+
+/** What each colour of a figure becomes in the dark; maps stay as they are. */
+const darkColours: Readonly<Record<string, string>> = {
+  [ink]: '#e6ecee',
+  [quiet]: '#a9b8bf',
+  [rule]: '#34434b',
+  [paper]: '#11191e',
+  [accent]: '#8fc7e2',
+  [warn]: '#f0a57e',
+  [wash]: '#22333c',
+  [seriesStyles[2]!.color]: '#c5cf86',
+  [seriesStyles[3]!.color]: '#c9b1e4',
+};
+
+const darkFigures = Object.entries(darkColours)
+  .flatMap(([light, dark]) =>
+    (['fill', 'stroke'] as const).map(
+      (what) =>
+        `.plate:not(.map) svg[${what}="${light}"], .plate:not(.map) svg [${what}="${light}"] { ${what}: ${dark}; }`,
+    ),
+  )
+  .join('\n');
 
 const screen = `
 :root { color-scheme: light dark; --ink: ${ink}; --quiet: ${quiet}; --rule: ${rule}; --paper: ${paper}; --accent: ${accent}; --warn: ${warn}; --wash: ${wash}; --strong-rule: #7d8b93; }
-@media (prefers-color-scheme: dark) { :root { --ink: #e6ecee; --quiet: #a9b8bf; --rule: #34434b; --paper: #11191e; --accent: #8fc7e2; --warn: #f0a57e; --wash: #1d2a31; --strong-rule: #71828b; } }
+@media screen and (prefers-color-scheme: dark) { :root { --ink: #e6ecee; --quiet: #a9b8bf; --rule: #34434b; --paper: #11191e; --accent: #8fc7e2; --warn: #f0a57e; --wash: #1d2a31; --strong-rule: #71828b; } }
 * { box-sizing: border-box; }
 html { font-size: 106.25%; -webkit-text-size-adjust: 100%; }
 body { margin: 0; background: var(--paper); color: var(--ink); font-family: system-ui, "Segoe UI", "Helvetica Neue", Arial, sans-serif; line-height: 1.55; }
@@ -21,11 +43,12 @@ li { margin: .3rem 0; }
 .answer { font-size: 1.18rem; line-height: 1.5; margin: 0 0 1.5rem; }
 .notice { border-left: 4px solid var(--warn); padding: .1rem 0 .1rem .9rem; margin: 1.5rem 0; }
 .quiet { color: var(--quiet); }
+.only-print { display: none; }
 nav { margin: 1.5rem 0 0; }
 nav ul { list-style: none; padding: 0; margin: 0; display: flex; flex-wrap: wrap; gap: .2rem 1.3rem; }
 nav li { margin: 0; }
 nav a { display: inline-block; padding: .2rem 0; }
-.facts { display: grid; grid-template-columns: minmax(8rem, max-content) 1fr; gap: .2rem 1.5rem; margin: 0 0 1rem; }
+.facts { display: grid; grid-template-columns: fit-content(62%) minmax(5rem, 1fr); gap: .2rem 1.5rem; margin: 0 0 1rem; }
 .facts dt { color: var(--quiet); }
 .facts dd { margin: 0; overflow-wrap: anywhere; font-variant-numeric: tabular-nums; }
 .set-points { display: grid; grid-template-columns: repeat(auto-fill, minmax(6.3rem, 1fr)); gap: 1.1rem .4rem; margin: 1.25rem 0 1.5rem; padding: 0; list-style: none; }
@@ -48,6 +71,7 @@ tbody tr { border-bottom: 1px solid var(--rule); }
 .numbers { text-align: right; font-variant-numeric: tabular-nums; }
 td.numbers { white-space: nowrap; }
 td.words:last-child { min-width: 8.5rem; }
+.below { display: block; color: var(--quiet); font-size: .92em; white-space: nowrap; }
 .codes { font-family: ui-monospace, "SF Mono", Menlo, Consolas, "DejaVu Sans Mono", monospace; font-size: .72rem; overflow-wrap: anywhere; min-width: 12rem; }
 th.words[scope=row] { hyphens: none; }
 h3::first-letter { text-transform: uppercase; }
@@ -57,8 +81,25 @@ figcaption { font-weight: 600; margin: 0 0 .4rem; }
 figcaption .note { display: block; font-weight: 400; color: var(--quiet); font-size: .9rem; }
 .plate { background: ${paper}; border-radius: 3px; }
 .plate svg { display: block; width: 100%; min-width: 32rem; height: auto; }
+.plate.half svg { min-width: 0; max-width: 31rem; }
+.pairs { display: grid; gap: 0 2rem; margin: 0 0 1rem; }
+.pairs figure { margin: 1rem 0 1.2rem; min-width: 0; }
+@media (min-width: 64rem) { .pairs { grid-template-columns: 1fr 1fr; width: min(62rem, 100vw - 4rem); margin-left: calc((100% - min(62rem, 100vw - 4rem)) / 2); } .pairs figure { display: grid; grid-template-rows: subgrid; grid-row: span 2; align-content: start; } .pairs figcaption { align-self: end; } }
+details { margin: 0 0 .7rem; border-top: 1px solid var(--rule); }
+details + details { margin-top: -.7rem; }
+summary { cursor: pointer; padding: .55rem 0; color: var(--accent); list-style-position: outside; margin-left: 1.1rem; }
+summary:hover { text-decoration: underline; }
+details[open] > summary { font-weight: 600; }
+.inside { padding: .2rem 0 .6rem; }
+.steps { padding-left: 1.6rem; }
+.steps li:first-child { font-weight: 600; }
+@media screen and (prefers-color-scheme: dark) {
+.plate { background: #11191e; }
+.plate.map { background: ${paper}; filter: brightness(.9); }
+${darkFigures}
+}
 .download { font-size: .88rem; margin-top: -.5rem; }
-@media (max-width: 34rem) { .facts { grid-template-columns: minmax(4.5rem, max-content) 1fr; gap: .2rem 1rem; } th, td { padding: .32rem .4rem; } }
+@media (max-width: 34rem) { .facts { gap: .2rem 1rem; } th, td { padding: .32rem .4rem; } }
 footer { font-size: .92rem; }
 `;
 
@@ -98,14 +139,23 @@ const print = `
   thead { display: table-header-group; }
   .scroll, .scroll.wide { overflow: visible; width: auto; margin-left: 0; }
   .codes { font-size: 6.5pt; }
-  .plate svg { min-width: 0; width: 134mm; }
+  .plate svg { min-width: 0; width: 136mm; }
+  .plate.half svg { width: 100%; max-width: none; }
+  .pairs { grid-template-columns: 1fr 1fr; gap: 0 6mm; width: auto; margin-left: 0; }
+  .pairs figure { display: block; margin: .5rem 0 1rem; break-inside: avoid; }
+  .pairs figcaption, .pairs .note { font-size: .86em; }
+  details { border: 0; }
+  details:not(.prints):not([open]) { display: none; }
+  details.prints::details-content, details[open]::details-content { content-visibility: visible; display: block; height: auto; }
+  summary { display: none; }
   figure { margin: 1rem 0 1.4rem; }
   table { font-size: .82rem; }
   .wide table { font-size: 7.4pt; }
   .widest table { font-size: 6pt; }
   .wide th, .wide td { padding: .22rem .2rem; }
   .wide td.words:last-child { min-width: 0; }
-  p, li { orphans: 3; widows: 3; }
+  p, li { break-inside: avoid; }
+  .only-print { display: block; }
   a { color: inherit; text-decoration: none; }
 }
 `;

@@ -29,6 +29,7 @@ export function panelMap(panel: LivePanel, setPoints: SetPoints): ContourData | 
   const limit = limitBorder(model, coded);
   const { name } = shown.surface;
   return {
+    size: 'half',
     title: `${name} over ${x.name} and ${y.name}, at the settings above`,
     description: `Fitted ${name} with the other factors held where the controls stand. The table above gives the numbers.`,
     x: axisOf(x),

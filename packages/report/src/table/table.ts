@@ -14,6 +14,8 @@ export interface Column {
 /** A cell as shown, and as exported when that differs (a rounded number and its full digits). */
 export interface Cell {
   readonly shown: string;
+  /** A second, quieter line under it, such as the interval of a value. */
+  readonly below?: string;
   readonly exported?: CsvCell;
 }
 
@@ -39,8 +41,11 @@ export function tableHtml({ caption, columns, rows }: Table): Markup {
   const body = rows.map((_, i) => {
     const cells = columns.map(({ holds }, j): Content => {
       const text = aligned[j]![i]!;
-      if (j === 0) return html`<th scope="row" class="${holds}">${text}</th>`;
-      return html`<td class="${holds}">${text}</td>`;
+      const cell = rows[i]![j];
+      const below = typeof cell === 'object' && cell.below;
+      const content = below ? html`${text}<span class="below">${below}</span>` : text;
+      if (j === 0) return html`<th scope="row" class="${holds}">${content}</th>`;
+      return html`<td class="${holds}">${content}</td>`;
     });
     return html`<tr>${cells}</tr>\n`;
   });

@@ -13,10 +13,7 @@ export function mountPanel(root: HTMLElement, model: PanelModel): void {
   let setPoints = model.start;
   const readings = document.createElement('div');
   const map = document.createElement('div');
-  map.className = 'scroll plate';
-  map.tabIndex = 0;
-  map.setAttribute('role', 'group');
-  map.setAttribute('aria-label', 'Contour at these settings');
+  map.className = 'plate map half';
   const spoken = document.createElement('p');
   spoken.className = 'try-spoken';
   spoken.setAttribute('role', 'status');
