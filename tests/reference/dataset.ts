@@ -25,6 +25,11 @@ export function dataJson(slug: string): any {
   return JSON.parse(readFileSync(join(root, slug, 'data.json'), 'utf8'));
 }
 
+/** The `cases` of `datasets/<slug>/cases.json`. */
+export function caseFile(slug: string): unknown[] {
+  return JSON.parse(readFileSync(join(root, slug, 'cases.json'), 'utf8')).cases;
+}
+
 /** The `expected` part of `datasets/<slug>/expected.json`. */
 // biome-ignore lint/suspicious/noExplicitAny: files of many shapes, read by tests only
 export function expectedOf(slug: string): any {
