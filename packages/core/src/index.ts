@@ -44,6 +44,7 @@ export * from './design/two-level/fraction-facts.ts';
 export * from './design/two-level/fraction-words.ts';
 export type { FactorPair } from './design/two-level/labelled-search.ts';
 export * from './design/two-level/minimum-aberration.ts';
+export * from './design/wished-family.ts';
 // distribution
 export * from './distribution/beta.ts';
 export * from './distribution/binomial.ts';

@@ -1,6 +1,8 @@
 import {
   type Factor,
   HoldRule,
+  isNamed,
+  modelTerms,
   type OrderRule,
   type PlanBudget,
   type PlanRequest,
@@ -11,6 +13,7 @@ import {
   type StudyState,
   studyDefaults,
   usualChange,
+  wishedFamily,
 } from '@strandwise/core';
 import { unknownName } from '../input/file-error.ts';
 import type { Given, Option } from './command.ts';
@@ -134,12 +137,30 @@ export function requestFromSpec(spec: Spec, given: Given): PlanRequest {
   return {
     factors: spec.factors,
     model: chosen('--model', given, 'model', models) ?? spec.model,
-    family: textOption(given.options, 'family') ?? spec.family ?? 'full factorial',
-    options: { ...spec.options, ...planOptionValues(given.options['set']) },
+    ...wishedFamily(textOption(given.options, 'family') ?? spec.family ?? usualFamily(spec), {
+      ...spec.options,
+      ...planOptionValues(given.options['set']),
+    }),
     seed: wholeOption(given.options, 'seed') ?? 1,
     ...parts,
     ...(limits.length > 0 ? { limits } : {}),
   };
+}
+
+/** More two-level combinations than this are dear; a searched plan of fewer runs is the usual one. */
+const MOST_COMBINATIONS = 64;
+
+/** The family of a spec that names none: all combinations when these are few and serve the model. */
+function usualFamily({ factors, model, limits }: Spec): string {
+  const combinations = factors.reduce(
+    (product, factor) => product * (isNamed(factor) ? factor.levels.length : 2),
+    1,
+  );
+  const isCurved = modelTerms(model, factors).some((powers) =>
+    Object.values(powers).some((power) => typeof power === 'number' && power > 1),
+  );
+  const serves = !isCurved && limits === undefined && combinations <= MOST_COMBINATIONS;
+  return serves ? 'full factorial' : 'optimal';
 }
 
 /** The plan that a study's factors and line ask for; nothing said means an optimal one. */
@@ -148,8 +169,10 @@ export function requestFromStudy(state: StudyState, given: Given): PlanRequest {
   return {
     factors,
     model: chosen('--model', given, 'model', models) ?? 'quadratic',
-    family: textOption(given.options, 'family') ?? 'optimal',
-    options: planOptionValues(given.options['set']),
+    ...wishedFamily(
+      textOption(given.options, 'family') ?? 'optimal',
+      planOptionValues(given.options['set']),
+    ),
     seed: wholeOption(given.options, 'seed') ?? seed,
     surroundings: { line, grade, product, defaults: studyDefaults(state) },
     ...givenParts(given),
@@ -206,8 +229,7 @@ export function besideRequest(text: string, basis: PlanRequest): PlanRequest {
   const { order, model, ...options } = planOptionValues(settings.filter((part) => part !== ''));
   return {
     ...basis,
-    family,
-    options,
+    ...wishedFamily(family, options),
     ...(order === undefined ? {} : { order: known('order', order, orders) }),
     ...(model === undefined ? {} : { model: known('model', model, models) }),
   };

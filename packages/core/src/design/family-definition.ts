@@ -78,9 +78,16 @@ export function checkedOptions<Options extends z.ZodObject>(
   const got = JSON.stringify(valueAt(given, issue.path)) ?? 'nothing';
   throw new DomainError(
     'bad_option',
-    `designOf: option "${path}" of family "${family}" must be acceptable; got ${got} (${issue.message}). Correct it or leave it out.`,
+    `designOf: option "${path}" of family "${family}" must be acceptable; got ${got} (${issueWords(issue)}). Correct it or leave it out.`,
     { family, path },
   );
+}
+
+/** What an issue asks for; of a choice, every branch. */
+function issueWords(issue: z.core.$ZodIssue): string {
+  if (issue.code !== 'invalid_union') return issue.message;
+  const branches = issue.errors.flatMap(([first]) => (first ? [issueWords(first)] : []));
+  return branches.length === 0 ? issue.message : branches.join(', or ');
 }
 
 function valueAt(value: unknown, path: readonly PropertyKey[]): unknown {

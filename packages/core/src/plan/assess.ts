@@ -5,8 +5,10 @@ import { naturalValue } from '../factor/coding.ts';
 import { type Factor, isNumeric } from '../factor/factor.ts';
 import type { Hold } from '../schedule/hold.ts';
 import { type Powers, termName } from '../term/term.ts';
+import { askedCriteria } from './asked-criteria.ts';
 import { assessedModel, droppedTerms } from './assessed-model.ts';
 import { driftWords, droppedWords, noiseWords } from './doubt.ts';
+import { fractionReport } from './fraction-report.ts';
 import { namedPowers } from './named-power.ts';
 import type { Plan } from './plan.ts';
 import type { PlannedTerm, PlanProperties } from './plan-properties.ts';
@@ -62,6 +64,8 @@ export function planProperties(
       spread: resetSpread,
     }),
     ...predictions(seen, resetSpread, design.factors),
+    asked: askedCriteria(walked, model, { constraints }),
+    ...twoLevelPart(walked),
     ...structure(seen),
     cannotTell: [
       ...droppedWords(dropped, assessed, plan),
@@ -116,6 +120,20 @@ function costs({ ordered }: Plan, { runs }: Design) {
     grams,
     spools,
     shifts: hours === null ? null : Math.ceil(hours / HOURS_A_SHIFT - 1e-9),
+  };
+}
+
+function twoLevelPart(design: Design) {
+  const fraction = fractionReport(design);
+  const axial = design.runs.filter(({ kind }) => kind === 'axial');
+  const distances = axial.flatMap(({ coded }) =>
+    Object.values(coded).map((value) => Math.abs(Number(value))),
+  );
+  return {
+    resolution: fraction?.resolution ?? null,
+    wordLengthPattern: fraction?.wordLengthPattern ?? null,
+    fraction,
+    axialDistance: distances.length === 0 ? null : Math.max(...distances),
   };
 }
 

@@ -1,6 +1,8 @@
 import { z } from 'zod';
 import { TimeTrend } from '../schedule/time-trend.ts';
 import { Model, Powers } from '../term/term.ts';
+import { AskedCriteria } from './asked-criteria.ts';
+import { FractionReport } from './fraction-report.ts';
 import { StatedChange } from './stated-change.ts';
 
 const share = z.number().min(0).max(1);
@@ -82,6 +84,15 @@ export const PlanProperties = z.strictObject({
     i: efficiency('100 · p / (n · average prediction variance over the region)'),
     g: efficiency('100 · p / (n · largest prediction variance over the region)'),
   }),
+  /** Of the asked model, every run set anew. */
+  asked: AskedCriteria,
+  /** Of the two-level part; null when there is none or all its combinations are run. */
+  resolution: z.int().nullable(),
+  /** Words of length 3, 4, … of the two-level part; null when there is none. */
+  wordLengthPattern: z.array(z.number()).nullable(),
+  fraction: FractionReport.nullable(),
+  /** How far the axial points of a composite stand out, coded units; null when there are none. */
+  axialDistance: z.number().nullable(),
   averageError: z
     .number()
     .describe('root of the prediction variance averaged over the region, over the SD of a cell'),
