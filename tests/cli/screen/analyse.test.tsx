@@ -9,9 +9,14 @@ import {
 } from '@strandwise/core';
 import { render } from 'ink-testing-library';
 import { describe, expect, it } from 'vitest';
+import { tradedSettings } from '../../../packages/cli/src/analysis/traded-settings.ts';
 import { analyst } from '../../../packages/cli/src/command/fit/study-analysis.ts';
 import { analyseIntent, type Pressed } from '../../../packages/cli/src/screen/analyse/keys.ts';
-import { analyseLines, scrollRoom } from '../../../packages/cli/src/screen/analyse/lines.ts';
+import {
+  analyseLines,
+  bodyRoom,
+  scrollRoom,
+} from '../../../packages/cli/src/screen/analyse/lines.ts';
 import { offeredTerms } from '../../../packages/cli/src/screen/analyse/offered-terms.ts';
 import {
   type AnalyseDeed,
@@ -50,6 +55,7 @@ const worked = (() => {
       kind: 'known' as const,
       value: recipe ? nextSteps(predictor, recipe, { asked: 0.9 }) : [],
     },
+    traded: { kind: 'known' as const, value: tradedSettings(predictor) },
   };
 })();
 
@@ -79,7 +85,9 @@ function factsFor(screen: AnalyseScreen, at = size, theme: Theme = plain): Analy
     offered: offeredTerms(analysis, name, 'hours since drying'),
     best: knows.reduced[name] ?? null,
     ...worked,
+    windowBefore: worked.window,
     mostScroll: 0,
+    page: bodyRoom(screen, at) - 2,
   };
   return { ...known, mostScroll: scrollRoom(screen, known, at, theme) };
 }
@@ -159,6 +167,7 @@ describe('analyse screens', () => {
           window: working,
           influences: working,
           next: working,
+          traded: working,
         };
         const drawn = plainText(analyseLines(screen, facts, box, plain));
         await expect(drawn).toMatchFileSnapshot(frame(`analyse-${at}.${columns}.txt`));
@@ -166,13 +175,42 @@ describe('analyse screens', () => {
     },
   );
 
+  it('answer on the first window screen of 80 × 24: settings, chance, room, next step', () => {
+    const shown = text({ ...openingAnalysis, at: 'window' });
+    expect(shown).toMatch(/zones \d+ · \d+ · \d+ · \d+ °C, screw/);
+    expect(shown).toMatch(/chance that a spool conforms: \d\.\d\d/);
+    expect(shown).toMatch(/one new set-up falls in/);
+    for (const factor of ['level, °C', 'screw, rpm', 'fan, %']) expect(shown).toContain(factor);
+    expect(shown).toMatch(/next +\S/);
+  });
+
+  it('say how much is above and below', () => {
+    const top = pressed(openingAnalysis, '1').screen;
+    const [, below] = /… (\d+) more below/.exec(text(top))!;
+    const down = pressed(top, 'down', 'down', 'down').screen;
+    expect(text(down)).toMatch(/… 4 more above/);
+    expect(text(down)).toContain(`… ${Number(below) - 3} more below`);
+    const end = pressed(top, ...Array.from({ length: 9 }, () => 'space')).screen;
+    expect(end.scroll).toBe(factsFor(end).mostScroll);
+    expect(text(end)).not.toMatch(/more below/);
+    expect(pressed(end, ...Array.from({ length: 9 }, () => 'b')).screen.scroll).toBe(0);
+  });
+
+  it('lose no word of a sentence in plain letters', () => {
+    for (const at of screenNames)
+      for (const line of text({ ...openingAnalysis, at }, { columns: 80, rows: 60 }, ascii).split(
+        '\n',
+      ))
+        expect(line.length).toBeLessThanOrEqual(80);
+  });
+
   it('name their keys on the screen', () => {
     for (const at of screenNames) {
       const foot = text({ ...openingAnalysis, at })
         .split('\n')
         .slice(-3)
         .join(' ');
-      expect(foot).toMatch(/1 matters.*2 model.*3 surface.*4 residuals.*5 window.*6 next/);
+      expect(foot).toMatch(/1 matters.*2 model.*3 surface.*4 residuals.*5 window.*6 next.*7 trade/);
       expect(foot).toMatch(/\? keys\s+q leave/);
     }
     expect(text(pressed(openingAnalysis, '2', '?').screen)).toMatch(
@@ -231,6 +269,70 @@ describe('the model screen', () => {
     expect(deeds).toMatchObject([{ kind: 'choose model', response: 'SD of diameter' }]);
     expect(screen.tried).toEqual({});
     expect(screen.notice).toBe('Recorded as the model of SD of diameter.');
+  });
+});
+
+describe('the model screen beside the model in use', () => {
+  const screen = pressed(openingAnalysis, '2', 'a').screen;
+
+  it('shows what becomes of foretelling, the chance and the recommendation', () => {
+    const shown = text(screen, { columns: 80, rows: 40 });
+    expect(shown).toMatch(/in use +as tried/);
+    for (const row of ['predictive R²', 'chance to conform', 'recommended zones', 'screw, fan'])
+      expect(shown).toContain(row);
+    const before = factsFor(screen).before.responses[0]!.predictiveRSquared!.toFixed(2);
+    const now = factsFor(screen).result.responses[0]!.predictiveRSquared!.toFixed(2);
+    expect(shown).toMatch(new RegExp(`predictive R² +${before} +${now}`));
+  });
+
+  it('says that the window is still being worked out', () => {
+    const working = { kind: 'working' as const };
+    const facts = { ...factsFor(screen), window: working, windowBefore: working };
+    expect(plainText(analyseLines(screen, facts, size, plain))).toMatch(/chance to conform +… +…/);
+  });
+});
+
+describe('the trade screen', () => {
+  const at = pressed(openingAnalysis, '7').screen;
+  const front = worked.traded.value!;
+
+  it('shows every setting of the front with its set points, and the picked one with its doubt', () => {
+    const shown = text(at, { columns: 80, rows: 39 });
+    for (const { setPoints } of front.settings) {
+      expect(shown).toContain(setPoints.zonesCelsius.join('·'));
+    }
+    const [first] = front.settings;
+    expect(shown).toContain(`chance ${first!.chance!.says}`);
+    expect(shown).toMatch(/A?a?: SD of diameter [\d.]+ \([\d.]+ … [\d.]+\)/);
+  });
+
+  it('picks settings, never beyond the ends', () => {
+    const far = pressed(at, ...Array.from({ length: 20 }, () => 'down')).screen;
+    expect(far.traded).toBe(front.settings.length - 1);
+    expect(pressed(far, 'up').screen.traded).toBe(front.settings.length - 2);
+  });
+
+  it('gives up the picture before a number on a small terminal', () => {
+    const shown = text(at, { columns: 40, rows: 23 });
+    expect(shown).not.toMatch(/more below/);
+    expect(shown).toContain(front.settings.at(-1)!.chance!.probability.toFixed(2));
+  });
+
+  it('is made of settings that keep the limits and that nothing betters', () => {
+    const values = front.settings.map(({ predictions }) =>
+      predictions.map(({ mean }) => mean.value),
+    );
+    const better = (a: number[], b: number[]): boolean =>
+      a.every((value, r) => {
+        const sign = front.responses[r]!.aim === 'smallest' ? 1 : -1;
+        return sign * value < sign * b[r]! - 0.02 * Math.abs(b[r]!);
+      });
+    for (const a of values) for (const b of values) expect(better(a, b)).toBe(false);
+  });
+
+  it('says in words when there is nothing to trade', () => {
+    const facts = { ...factsFor(at), traded: { kind: 'known' as const, value: null } };
+    expect(plainText(analyseLines(at, facts, size, plain))).toContain('There is nothing to trade');
   });
 });
 

@@ -25,11 +25,21 @@ export function framed(
   const room = Math.max(1, rows - 3 - foot.length - told.length);
   const shown =
     body.length > room
-      ? [...body.slice(0, room - 1), line(`   ${theme.glyphs.ellipsis}`, 'quiet')]
+      ? [...body.slice(0, room - 1), moreBelow(body.length - room + 1, theme)]
       : [...body, ...Array.from({ length: room - body.length }, () => line())];
   return [head, rule, ...shown, ...told, rule, ...foot].map((spans) =>
     cutLine(spans, columns, theme),
   );
+}
+
+/** What stands on the last line of a body that goes on. */
+const moreBelow = (lines: number, { glyphs }: Theme): Line =>
+  line(`   ${glyphs.ellipsis} ${lines} more below`, 'quiet');
+
+/** The body from a line on, the first one shown saying that something is above. */
+export function scrolled(body: readonly Line[], first: number, { glyphs }: Theme): readonly Line[] {
+  if (first === 0) return body;
+  return [line(`   ${glyphs.ellipsis} ${first + 1} more above`, 'quiet'), ...body.slice(first + 1)];
 }
 
 /** Keys with what they do, as many to a line as fit. */

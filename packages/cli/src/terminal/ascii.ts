@@ -24,9 +24,12 @@ const plain: Readonly<Record<string, string>> = {
   '≥': '>=',
 };
 
-/** Text in plain letters; what has no likeness becomes a question mark. */
+/** Text in plain letters; what has no likeness becomes a question mark. Columns keep their places. */
 export const asciiText = (text: string): string =>
-  text.replace(/[^\n\r\t -~]/gu, (letter) => plain[letter] ?? '?').replaceAll(' deg C', ' C');
+  text
+    .replace(/°C(?=\s{2}|$)/g, 'C ')
+    .replaceAll('°C', 'C')
+    .replace(/[^\n\r\t -~]/gu, (letter) => plain[letter] ?? '?');
 
 /** Lines in plain letters. */
 export const asciiLines = (lines: readonly Line[]): Line[] =>

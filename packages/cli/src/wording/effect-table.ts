@@ -225,9 +225,10 @@ function setRows(rows: readonly EffectRow[], columns: number, changeHead: string
   if (rows.length === 0) return [];
   const widest = (of: (row: EffectRow) => string): number =>
     Math.max(...rows.map((row) => [...of(row)].length));
+  // Pairs have no range beside their name, so that they may run into its place.
   const name = Math.min(
     20,
-    widest((row) => row.name),
+    widest((row) => (row.range === '' ? '' : row.name)),
   );
   const range = widest((row) => row.range);
   const change = Math.max(

@@ -1,4 +1,5 @@
 import type {
+  Chance,
   Recipe,
   Recommendation,
   Recommended,
@@ -48,6 +49,15 @@ function recommendedLines(
   ];
 }
 
+/** What a screen that shows the rest as tables still has to say: parts of the chance, single set points. */
+export function restLines(recipe: Recommended, columns: number, theme: Theme): Line[] {
+  return [
+    ...(recipe.chance ? partLines(recipe.chance, columns) : []),
+    ...(recipe.setPointWindow ? setPointLines(recipe.setPointWindow, columns, theme) : []),
+    ...told(recipe.says, columns, { role: 'quiet' }),
+  ];
+}
+
 /** What is known of one place. */
 export function recipeLines(
   recipe: Recipe,
@@ -88,16 +98,18 @@ function chanceLines({ chance, probability }: Recipe, columns: number): Line[] {
     return probability === null
       ? told(cannotJudgeWords, columns, { role: 'warning' })
       : [line(`   chance that a spool conforms: ${probability.toFixed(2)}`, 'strong')];
-  const { says, confidence, parts, error } = chance;
   return [
-    line(`   chance that a spool conforms: ${says}`, 'strong'),
-    ...told(
-      `with ${Math.round(100 * confidence)} % confidence; computed within ${figures(Math.max(error, 1e-4), 1)}; ${parts.map((part) => `${part.says} ${part.probability.toFixed(2)}`).join('; ')}`,
-      columns,
-      { indent: 5, role: 'quiet' },
-    ),
+    line(`   chance that a spool conforms: ${chance.says}`, 'strong'),
+    ...partLines(chance, columns),
   ];
 }
+
+const partLines = ({ confidence, parts, error }: Chance, columns: number): Line[] =>
+  told(
+    `with ${Math.round(100 * confidence)} % confidence; computed within ${figures(Math.max(error, 1e-4), 1)}; ${parts.map((part) => `${part.says} ${part.probability.toFixed(2)}`).join('; ')}`,
+    columns,
+    { indent: 5, role: 'quiet' },
+  );
 
 function roomLines(recipe: Recipe, columns: number, theme: Theme): Line[] {
   const { window, setPointWindow, worstInWindow, asked } = recipe;

@@ -19,6 +19,7 @@ export const screenKeys: readonly (readonly [string, ScreenName, string, string]
   ['4', 'residuals', 'residuals', 'pictures of every check'],
   ['5', 'window', 'window', 'set points, how sure, how far they may wander'],
   ['6', 'next', 'next', 'what to run next'],
+  ['7', 'trade', 'trade', 'what giving way in one response buys in another'],
 ];
 
 const steps = {
@@ -51,7 +52,16 @@ const own: Readonly<Partial<Record<ScreenName, Readonly<Record<string, AnalyseIn
     '-': { kind: 'pinned', by: -1 },
     c: { kind: 'centre' },
   },
+  matters: paging(),
+  window: paging(),
+  next: paging(),
+  trade: { x: { kind: 'axis', axis: 'x' } },
 };
+
+/** Space goes a page on, b a page back. */
+function paging(): Readonly<Record<string, AnalyseIntent>> {
+  return { ' ': { kind: 'page', by: 1 }, b: { kind: 'page', by: -1 } };
+}
 
 /** What a key means on the screen as it is; null for a key that means nothing there. */
 export function analyseIntent(screen: AnalyseScreen, key: Pressed): AnalyseIntent | null {
@@ -70,7 +80,10 @@ export function analyseIntent(screen: AnalyseScreen, key: Pressed): AnalyseInten
 type KeyWords = readonly (readonly [key: string, brief: string, says: string])[];
 
 const ownKeys: Readonly<Record<ScreenName, KeyWords>> = {
-  matters: [['up/down', 'scroll', 'scroll; shift goes five lines']],
+  matters: [
+    ['up/down', 'scroll', 'scroll; shift goes five lines'],
+    ['space b', 'page', 'a page on, a page back'],
+  ],
   model: [
     ['up/down', '', 'pick a term'],
     ['space', 'in/out', 'take the term in or leave it out'],
@@ -89,24 +102,41 @@ const ownKeys: Readonly<Record<ScreenName, KeyWords>> = {
   ],
   residuals: [['left/right', 'another check', 'another check']],
   window: [
-    ['up/down', '', 'scroll'],
+    ['up/down', 'scroll', 'scroll; shift goes five lines'],
+    ['space b', 'page', 'a page on, a page back'],
     ['enter', 'record', 'record these set points as the proposed recipe'],
   ],
-  next: [['up/down', 'scroll', 'scroll']],
+  next: [
+    ['up/down', 'scroll', 'scroll; shift goes five lines'],
+    ['space b', 'page', 'a page on, a page back'],
+  ],
+  trade: [
+    ['up/down', 'pick', 'another setting'],
+    ['x', 'x axis', 'another response across'],
+  ],
 };
 
-const sharedKeys: KeyWords = [
-  ['tab', 'response', 'next response; shift-tab the one before'],
+/** Screens that are about all responses at once. */
+const ofAll: readonly ScreenName[] = ['window', 'next', 'trade'];
+export const isOfAll = (at: ScreenName): boolean => ofAll.includes(at);
+
+const responseKey: KeyWords = [['tab', 'response', 'next response; shift-tab the one before']];
+
+const everywhereKeys: KeyWords = [
   ['?', 'keys', 'these keys'],
   ['q', 'leave', 'leave; nothing is lost that was recorded'],
 ];
 
+const keysOf = (at: ScreenName): KeyWords => [
+  ...ownKeys[at],
+  ...(isOfAll(at) ? [] : responseKey),
+  ...everywhereKeys,
+];
+
 /** Keys of a screen in a word each, for its foot. */
 export const footKeys = ({ at }: AnalyseScreen): (readonly [string, string])[] =>
-  [...ownKeys[at], ...sharedKeys].flatMap(([key, brief]) =>
-    brief === '' ? [] : [[key, brief] as const],
-  );
+  keysOf(at).flatMap(([key, brief]) => (brief === '' ? [] : [[key, brief] as const]));
 
 /** Every key of a screen with what it does. */
 export const helpKeys = ({ at }: AnalyseScreen): (readonly [string, string])[] =>
-  [...ownKeys[at], ...sharedKeys].map(([key, , says]) => [key, says] as const);
+  keysOf(at).map(([key, , says]) => [key, says] as const);

@@ -7,13 +7,15 @@ import { cellLines, nextLines } from '../../wording/next-lines.ts';
 import { lenthLines, twoStageLines } from '../../wording/screening-lines.ts';
 import { sensitivityLines } from '../../wording/sensitivity-lines.ts';
 import { told } from '../../wording/told.ts';
-import { windowLines } from '../../wording/window-lines.ts';
-import { framed, keyLines, type ScreenSize } from '../frame.ts';
-import { footKeys, helpKeys, screenKeys } from './keys.ts';
+import { framed, keyLines, type ScreenSize, scrolled } from '../frame.ts';
+import { footKeys, helpKeys, isOfAll, screenKeys } from './keys.ts';
 import { modelLines } from './model-lines.ts';
 import { residualLines } from './residual-lines.ts';
 import type { AnalyseFacts, AnalyseScreen } from './screen.ts';
+import { shareLines } from './share-lines.ts';
 import { surfaceLines } from './surface-lines.ts';
+import { tradeLines } from './trade-lines.ts';
+import { windowScreenLines } from './window-screen-lines.ts';
 
 /** The analyst's screen as lines, exactly as many as fit. */
 export function analyseLines(
@@ -27,7 +29,7 @@ export function analyseLines(
   const body = bodyLines(screen, facts, { columns: size.columns, rows: room }, theme);
   const first = Math.min(screen.scroll, Math.max(0, body.length - room));
   const parts = { head: headLine(screen, facts, size.columns), notice: screen.notice, foot };
-  return framed({ ...parts, body: body.slice(first) }, size, theme);
+  return framed({ ...parts, body: scrolled(body, first, theme) }, size, theme);
 }
 
 /** How far the screen can be scrolled before its end stands at the bottom. */
@@ -42,16 +44,18 @@ export function scrollRoom(
   return Math.max(0, body.length - room);
 }
 
-function bodyRoom(screen: AnalyseScreen, size: ScreenSize): number {
+/** Lines that a screen has for its own between head and foot. */
+export function bodyRoom(screen: AnalyseScreen, size: ScreenSize): number {
   const told = screen.notice ? Math.ceil(screen.notice.length / Math.max(8, size.columns - 6)) : 0;
   return Math.max(4, size.rows - 3 - footLines(screen, size.columns).length - told);
 }
 
 function headLine(
-  { response }: AnalyseScreen,
-  { result, study }: AnalyseFacts,
+  { response, at }: AnalyseScreen,
+  { result, study, asked }: AnalyseFacts,
   columns: number,
 ): Line {
+  if (isOfAll(at)) return line(allWords({ study, asked }, columns), 'strong');
   const fit = result.responses[response]!;
   const place =
     result.responses.length > 1 ? ` (${response + 1} of ${result.responses.length})` : '';
@@ -59,6 +63,22 @@ function headLine(
   const words = [name, cellWords(fit), plotWords(fit, study)].filter((text) => text !== '');
   const whole = words.join(' · ');
   return line([...whole].length <= columns ? whole : words.slice(0, 2).join(' · '), 'strong');
+}
+
+/** The head of a screen about all responses. */
+function allWords(
+  { study, asked }: Pick<AnalyseFacts, 'study' | 'asked'>,
+  columns: number,
+): string {
+  const done = study.cells.filter(({ status }) => status === 'done').length;
+  const failed = study.cells.filter(({ status }) => status === 'failed').length;
+  const words = [
+    ` fit · ${study.opened.name}`,
+    `${done} cells${failed > 0 ? `, ${failed} failed` : ''}`,
+    `chance asked ${asked}`,
+  ];
+  const whole = words.join(' · ');
+  return [...whole].length <= columns ? whole : words.slice(0, 2).join(' · ');
 }
 
 function cellWords({ cells }: ResponseFit): string {
@@ -81,27 +101,27 @@ function bodyLines(
   theme: Theme,
 ): Line[] {
   if (screen.hasKeys) return helpLines(screen);
-  const { columns } = size;
+  // Plain letters take more room than the signs they stand for.
+  const columns = theme.isUnicode ? size.columns : size.columns - 4;
+  const room = { ...size, columns };
   const fit = facts.result.responses[screen.response]!;
   switch (screen.at) {
     case 'matters':
       return mattersScreen(fit, facts, columns, theme);
     case 'model':
-      return modelLines(screen, facts, size, theme);
+      return modelLines(screen, facts, room, theme);
     case 'surface':
-      return surfaceLines(screen, facts, size, theme);
+      return surfaceLines(screen, facts, room, theme);
     case 'residuals':
-      return residualLines(screen, facts, size, theme);
+      return residualLines(screen, facts, room, theme);
     case 'window':
       return facts.window.kind === 'working'
         ? [line(), line('   Working the window out …', 'quiet')]
-        : [
-            line(),
-            ...windowLines(facts.window.value, facts.study, columns, theme),
-            ...firstNext(facts, columns),
-          ];
+        : windowScreenLines(facts.window.value, facts, columns, theme);
     case 'next':
       return nextScreen(facts, columns);
+    case 'trade':
+      return tradeLines(screen, facts, room, theme);
   }
 }
 
@@ -115,6 +135,7 @@ function mattersScreen(
   const { surfaces } = facts.predictor;
   const parts = [
     mattersLines(fit, factors, theme, { surfaces, responses, columns }),
+    shareLines(fit.name, facts, columns, theme),
     influenceLines(facts, columns),
     lenthLines(fit, columns, theme),
     twoStageLines(fit, columns),
@@ -131,11 +152,6 @@ function influenceLines({ influences }: AnalyseFacts, columns: number): Line[] {
   if (influences.kind === 'working') return [];
   const top = influences.value[0];
   return top ? told(top.says, columns) : [];
-}
-
-function firstNext({ next }: AnalyseFacts, columns: number): Line[] {
-  const first = next.kind === 'known' ? next.value[0] : undefined;
-  return first ? [line(), ...told(`next   ${first.says}`, columns, { role: 'strong' })] : [];
 }
 
 /** What to do next, best first. */

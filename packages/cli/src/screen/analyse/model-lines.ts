@@ -1,4 +1,4 @@
-import { modelChange, type ResponseFit } from '@strandwise/core';
+import { modelChange, type ResponseFit, type SetPoints } from '@strandwise/core';
 import { type Line, line, span } from '../../terminal/line.ts';
 import { decimalsFor, figures, pValue } from '../../terminal/number.ts';
 import type { Theme } from '../../theme.ts';
@@ -14,7 +14,7 @@ export function modelLines(
   theme: Theme,
 ): Line[] {
   const fit = facts.result.responses[screen.response]!;
-  const below = changeText(fit, facts, columns);
+  const below = changeText(fit, facts, columns, theme);
   const room = Math.max(3, rows - below.length - 2);
   const first = Math.max(
     0,
@@ -74,27 +74,110 @@ function estimateText({ name, powers }: OfferedTerm, fit: ResponseFit, isNarrow:
   return '  cannot be estimated';
 }
 
-function changeText(
-  fit: ResponseFit,
-  { before, models, kept }: AnalyseFacts,
-  columns: number,
-): Line[] {
-  const facts = [
+/** The figures of the fit; of a model tried, beside those of the model in use. */
+function changeText(fit: ResponseFit, facts: AnalyseFacts, columns: number, theme: Theme): Line[] {
+  const { before, models, kept } = facts;
+  const old = before.responses.find(({ name }) => name === fit.name);
+  const isTried = models[fit.name] !== kept[fit.name];
+  if (!isTried || !old)
+    return [
+      ...told(figureWords(fit), columns),
+      ...(fit.alternatives ? told(fit.alternatives.says, columns) : []),
+    ];
+  const { says } = modelChange(old, fit);
+  return [
+    ...comparedLines(comparedRows(old, fit, facts, theme), columns),
+    ...told(`Tried, not recorded: ${says.join(' ')}`, columns, { role: 'changed' }),
+  ];
+}
+
+function figureWords(fit: ResponseFit): string {
+  return [
     fit.aicc === null ? null : `AICc ${fit.aicc.toFixed(1)}`,
     fit.residualSd === null ? null : `residual SD ${figures(fit.residualSd)}`,
     fit.predictiveRSquared === null ? null : `predictive R² ${figures(fit.predictiveRSquared, 2)}`,
     fit.dfResidual === null ? null : `${fit.dfResidual} df left`,
-  ].filter((text) => text !== null);
-  const isTried = models[fit.name] !== kept[fit.name];
-  const old = before.responses.find(({ name }) => name === fit.name);
-  const change =
-    isTried && old ? modelChange(old, fit).says.join(' ') : (fit.alternatives?.says ?? '');
-  return [
-    ...told(facts.join(', '), columns),
-    ...(change === ''
+  ]
+    .filter((text) => text !== null)
+    .join(', ');
+}
+
+interface Compared {
+  readonly name: string;
+  readonly before: string;
+  readonly now: string;
+}
+
+/** What an analyst weighs when a term goes in or out: how well it foretells, and what is recommended. */
+function comparedRows(
+  old: ResponseFit,
+  fit: ResponseFit,
+  { window, windowBefore }: AnalyseFacts,
+  theme: Theme,
+): Compared[] {
+  const pair = (name: string, of: (each: ResponseFit) => string | null): Compared[] => {
+    const [before, now] = [of(old), of(fit)];
+    return before === null && now === null
       ? []
-      : told(isTried ? `Tried, not recorded: ${change}` : change, columns, {
-          role: isTried ? 'changed' : 'plain',
-        })),
+      : [{ name, before: before ?? '—', now: now ?? '—' }];
+  };
+  const share = (value: number | null): string | null => (value === null ? null : value.toFixed(2));
+  return [
+    ...pair('predictive R²', ({ predictiveRSquared }) => share(predictiveRSquared)),
+    ...pair('AICc', ({ aicc }) => (aicc === null ? null : aicc.toFixed(1))),
+    {
+      name: 'chance to conform',
+      before: chanceText(windowBefore),
+      now: chanceText(window),
+    },
+    {
+      name: 'recommended zones',
+      before: placeText(windowBefore, (at) => zonesText(at, theme)),
+      now: placeText(window, (at) => zonesText(at, theme)),
+    },
+    {
+      name: 'screw, fan',
+      before: placeText(windowBefore, otherText),
+      now: placeText(window, otherText),
+    },
+  ];
+}
+
+const chanceText = (window: AnalyseFacts['window']): string => {
+  if (window.kind === 'working') return '…';
+  const found = window.value;
+  if (found.kind !== 'found' && found.kind !== 'nowhere acceptable') return 'none';
+  return found.chance?.says ?? found.probability?.toFixed(2) ?? 'not known';
+};
+
+function placeText(window: AnalyseFacts['window'], of: (setPoints: SetPoints) => string): string {
+  if (window.kind === 'working') return '…';
+  const found = window.value;
+  return found.kind === 'found' || found.kind === 'nowhere acceptable'
+    ? of(found.setPoints)
+    : 'none';
+}
+
+const zonesText = ({ zonesCelsius }: SetPoints, { isUnicode }: Theme): string =>
+  `${zonesCelsius.join(isUnicode ? '·' : '/')} °C`;
+
+const otherText = ({ screwRpm, fanPercent, other }: SetPoints): string =>
+  [`${screwRpm} rpm`, `${fanPercent} %`, ...Object.values(other)].join(', ');
+
+/** Before and now in columns; under each other where the terminal is narrow. */
+function comparedLines(rows: readonly Compared[], columns: number): Line[] {
+  const name = Math.max(...rows.map((row) => [...row.name].length));
+  const before = Math.max(8, ...rows.map((row) => [...row.before].length));
+  const now = Math.max(3, ...rows.map((row) => [...row.now].length));
+  if (3 + name + 2 + before + 2 + now > columns)
+    return rows.flatMap((row) => told(`${row.name}: ${row.before}, now ${row.now}`, columns));
+  return [
+    line(`   ${''.padEnd(name)}  ${'in use'.padEnd(before)}  as tried`, 'quiet'),
+    ...rows.map(
+      (row): Line => [
+        span(`   ${row.name.padEnd(name)}  ${row.before.padEnd(before)}  `),
+        span(row.now, row.now === row.before ? 'plain' : 'changed'),
+      ],
+    ),
   ];
 }

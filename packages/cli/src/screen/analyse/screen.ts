@@ -9,9 +9,18 @@ import type {
   ResponseModels,
   StudyState,
 } from '@strandwise/core';
+import type { TradedSettings } from '../../analysis/traded-settings.ts';
 
-/** The six screens of the analyst, in the order of reading. */
-export const screenNames = ['matters', 'model', 'surface', 'residuals', 'window', 'next'] as const;
+/** The screens of the analyst, in the order of reading. */
+export const screenNames = [
+  'matters',
+  'model',
+  'surface',
+  'residuals',
+  'window',
+  'next',
+  'trade',
+] as const;
 export type ScreenName = (typeof screenNames)[number];
 
 /** Two factors that are moved over, all others pinned where `place` has them. */
@@ -36,6 +45,9 @@ export interface AnalyseScreen {
   /** The check whose picture is shown. */
   readonly check: number;
   readonly surface: SurfaceView | null;
+  /** The setting of the front that is told in full, and the response across its picture. */
+  readonly traded: number;
+  readonly tradedAcross: number;
   /** Models tried and not recorded. */
   readonly tried: ResponseModels;
   readonly hasKeys: boolean;
@@ -50,6 +62,8 @@ export const openingAnalysis: AnalyseScreen = {
   term: 0,
   check: 0,
   surface: null,
+  traded: 0,
+  tradedAcross: 0,
   tried: {},
   hasKeys: false,
   notice: null,
@@ -84,10 +98,15 @@ export interface AnalyseFacts {
   /** The best model of the response looked at, by AICc; null where none is sought. */
   readonly best: Model | null;
   readonly window: Worked<Recommendation>;
+  /** The recommendation without what was tried. */
+  readonly windowBefore: Worked<Recommendation>;
+  /** The front between spread, bubbles and output; null when there is nothing to trade. */
+  readonly traded: Worked<TradedSettings | null>;
   readonly next: Worked<readonly NextStep[]>;
   readonly influences: Worked<readonly CellInfluence[]>;
-  /** How far the screen shown can be scrolled. */
+  /** How far the screen shown can be scrolled, and by how much a page goes. */
   readonly mostScroll: number;
+  readonly page: number;
 }
 
 export type AnalyseIntent =
@@ -103,6 +122,7 @@ export type AnalyseIntent =
   | { readonly kind: 'pin' }
   | { readonly kind: 'pinned'; readonly by: 1 | -1 }
   | { readonly kind: 'centre' }
+  | { readonly kind: 'page'; readonly by: 1 | -1 }
   | { readonly kind: 'toggle' }
   | { readonly kind: 'model'; readonly which: 'best' | 'all' | 'kept' }
   | { readonly kind: 'record' }

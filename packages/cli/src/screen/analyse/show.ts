@@ -7,4 +7,4 @@ import { type AnalyseProps, AnalyseView } from './view.tsx';
 export const showAnalysis = (
   journal: Journal,
   options: Omit<AnalyseProps, 'journal'>,
-): Promise<void> => fullScreen(createElement(AnalyseView, { journal, ...options }));
+): Promise<void> => fullScreen(createElement(AnalyseView, { journal, ...options }), ' fitting');

@@ -41,7 +41,10 @@ export function reduceAnalyse(
     }
     case 'move':
       return stay(moved(screen, intent, facts));
+    case 'page':
+      return stay({ ...screen, scroll: scrolledBy(screen, intent.by * facts.page, facts) });
     case 'axis':
+      if (screen.at === 'trade') return stay({ ...screen, tradedAcross: screen.tradedAcross + 1 });
       return stay({ ...screen, surface: turned(surfaceView(screen, facts), intent.axis, facts) });
     case 'pin':
       return stay({ ...screen, surface: nextPinned(surfaceView(screen, facts), facts) });
@@ -92,13 +95,18 @@ function moved(
       );
       return { ...screen, surface: { ...view, place } };
     }
+    case 'trade': {
+      const { traded } = facts;
+      const count = traded.kind === 'known' ? (traded.value?.settings.length ?? 0) : 0;
+      return { ...screen, traded: Math.max(0, Math.min(count - 1, screen.traded + dy * times)) };
+    }
     default:
-      return {
-        ...screen,
-        scroll: Math.max(0, Math.min(facts.mostScroll, screen.scroll + dy * times)),
-      };
+      return { ...screen, scroll: scrolledBy(screen, dy * times, facts) };
   }
 }
+
+const scrolledBy = ({ scroll }: AnalyseScreen, by: number, { mostScroll }: AnalyseFacts): number =>
+  Math.max(0, Math.min(mostScroll, Math.min(scroll, mostScroll) + by));
 
 /** The view of the surface: at first the two factors that the response follows most, at the centre. */
 export function surfaceView(screen: AnalyseScreen, facts: AnalyseFacts): SurfaceView {

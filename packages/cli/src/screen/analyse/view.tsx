@@ -1,27 +1,18 @@
-import {
-  type CellInfluence,
-  cellInfluences,
-  dryingColumn,
-  type Journal,
-  type NextStep,
-  nextSteps,
-  type Recommendation,
-  type ResponsePriors,
-  recommendation,
-} from '@strandwise/core';
+import { dryingColumn, type Journal, type ResponsePriors } from '@strandwise/core';
 import { useApp } from 'ink';
-import { useEffect, useMemo, useRef, useState } from 'react';
-import { type Analysis, analyst } from '../../command/fit/study-analysis.ts';
+import { useMemo, useRef, useState } from 'react';
+import { analyst } from '../../command/fit/study-analysis.ts';
 import { inLetters } from '../../terminal/ascii.ts';
 import type { Theme } from '../../theme.ts';
 import { useKeyPresses } from '../key-press.ts';
 import { LinesView } from '../lines-view.tsx';
 import { useWindowSize } from '../window-size.ts';
 import { analyseIntent } from './keys.ts';
-import { analyseLines, scrollRoom } from './lines.ts';
+import { analyseLines, bodyRoom, scrollRoom } from './lines.ts';
 import { offeredTerms } from './offered-terms.ts';
-import { type AnalyseDeed, type AnalyseFacts, openingAnalysis, type Worked } from './screen.ts';
+import { type AnalyseDeed, type AnalyseFacts, openingAnalysis } from './screen.ts';
 import { reduceAnalyse } from './state.ts';
+import { useWorked, workWanted } from './worked.ts';
 
 export interface AnalyseProps {
   readonly journal: Journal;
@@ -30,7 +21,7 @@ export interface AnalyseProps {
   readonly theme: Theme;
 }
 
-/** The analyst's screens: what matters, model, surface, residuals, window, next runs. */
+/** The analyst's screens: what matters, model, surface, residuals, window, next runs, trade. */
 export function AnalyseView({ journal, asked, priors, theme }: AnalyseProps) {
   const app = useApp();
   const window = useWindowSize();
@@ -41,7 +32,8 @@ export function AnalyseView({ journal, asked, priors, theme }: AnalyseProps) {
   const knows = useMemo(() => analyst(journal.state(), { priors }), [journal, priors]);
   const analysis = useMemo(() => knows.analysis(study, screen.tried), [knows, study, screen.tried]);
   const kept = useMemo(() => knows.analysis(study, {}), [knows, study]);
-  const worked = useWorked(analysis, asked, screen.at !== 'matters' && screen.at !== 'model');
+  const isTried = Object.keys(screen.tried).length > 0;
+  const worked = useWorked({ now: analysis, before: kept }, asked, workWanted(screen, isTried));
   const name = analysis.result.responses[screen.response]!.name;
   const known = {
     study,
@@ -53,7 +45,9 @@ export function AnalyseView({ journal, asked, priors, theme }: AnalyseProps) {
     predictor: analysis.predictor,
     offered: offeredTerms(analysis, name, dryingColumn),
     best: knows.reduced[name] ?? null,
-    ...worked,
+    ...worked.now,
+    windowBefore: worked.before.window,
+    page: bodyRoom(screen, size) - 2,
   };
   const facts: AnalyseFacts = {
     ...known,
@@ -116,49 +110,4 @@ function performed(
     if ((error as Error).name === 'StaleStudyError') journal.refresh();
     return (error as Error).message;
   }
-}
-
-interface WorkedOut {
-  readonly window: Worked<Recommendation>;
-  readonly influences: Worked<readonly CellInfluence[]>;
-  readonly next: Worked<readonly NextStep[]>;
-}
-
-const working = { kind: 'working' } as const;
-
-/** What takes longer than a key press is worked out piece by piece after the screen is drawn. */
-function useWorked(analysis: Analysis, asked: number, isWanted: boolean): WorkedOut {
-  const done = useRef<{ of: Analysis; out: WorkedOut } | null>(null);
-  const [, redraw] = useState(0);
-  useEffect(() => {
-    if (!isWanted && done.current?.of !== analysis) return;
-    if (done.current?.of !== analysis)
-      done.current = { of: analysis, out: { window: working, influences: working, next: working } };
-    const timer = setTimeout(() => {
-      const current = done.current;
-      if (current?.of !== analysis) return;
-      const further = nextPiece(current.out, analysis, asked);
-      if (further === current.out) return;
-      done.current = { of: analysis, out: further };
-      redraw((count) => count + 1);
-    }, 20);
-    return () => clearTimeout(timer);
-  });
-  const current = done.current;
-  return current?.of === analysis
-    ? current.out
-    : { window: working, influences: working, next: working };
-}
-
-function nextPiece(out: WorkedOut, { predictor }: Analysis, asked: number): WorkedOut {
-  const known = <T,>(value: T): Worked<T> => ({ kind: 'known', value });
-  if (out.window.kind === 'working')
-    return { ...out, window: known(recommendation(predictor, asked)) };
-  const found = out.window.value;
-  const recipe = found.kind === 'found' || found.kind === 'nowhere acceptable' ? found : null;
-  if (out.influences.kind === 'working')
-    return { ...out, influences: known(recipe ? cellInfluences(predictor, recipe) : []) };
-  if (out.next.kind === 'working')
-    return { ...out, next: known(recipe ? nextSteps(predictor, recipe, { asked }) : []) };
-  return out;
 }
