@@ -4,6 +4,7 @@ import {
   contrastTest,
   fitSplitPlot,
   fitTable,
+  modelChoice,
   modelMatrix,
   type Powers,
   type ResponseFit,
@@ -52,12 +53,28 @@ class Comparison {
   }
 }
 
+/** The whole model among those weighed: its criterion from a likelihood of the other program. */
+function weighed(
+  told: Comparison,
+  { given, spec, terms }: Fitted,
+  logLikelihood: number,
+  k: number,
+) {
+  const found = modelChoice({ spec, table: tableOf(given), response: 'y', within: 1e9 });
+  if (found.kind !== 'chosen') throw new Error(found.says);
+  const own = found.nearlyAsGood.find((model) => model.terms.length === terms.length);
+  const n = given.rows.length;
+  const wanted = -2 * logLikelihood + 2 * k + (2 * k * (k + 1)) / (n - k - 1);
+  told.compare('AICc among models', [own?.criterion, wanted], 1e-6, n);
+}
+
+const tableOf = (given: RandomCase): RunTable =>
+  Object.fromEntries(given.columns.map((name, c) => [name, given.rows.map((row) => row[c]!)]));
+
 /** Fits a case by the headless fit and compares all that the case has an answer to. */
 export function compared(given: RandomCase): Comparison {
   const spec = Spec.parse(given.spec);
-  const table: RunTable = Object.fromEntries(
-    given.columns.map((name, c) => [name, given.rows.map((row) => row[c]!)]),
-  );
+  const table = tableOf(given);
   const fit = fitTable({ spec, table }).responses[0]!;
   const told = new Comparison();
   const terms = (given.expected.terms as (Powers | [])[]).map((powers, j) => {
@@ -224,7 +241,8 @@ function wholeOf(told: Comparison, { given, spec, terms }: Omit<Fitted, 'fit'>):
   told.compare('joint p', [joint.p, e.joint.p], 1e-3);
 }
 
-function countOf(told: Comparison, { given, fit, terms }: Fitted): void {
+function countOf(told: Comparison, fitted: Fitted): void {
+  const { given, fit, terms } = fitted;
   const { expected: e } = given;
   const exact = e.family === 'negative-binomial' ? 1e-6 : 1e-7;
   for (const [j, term] of terms.entries()) {
@@ -233,10 +251,14 @@ function countOf(told: Comparison, { given, fit, terms }: Fitted): void {
     told.compare(`p of ${term.name}`, [term.p, e.p[j]], 1e-5);
   }
   told.compare('deviance', [fit.deviance, e.deviance], exact);
+  const spare = e.family === 'poisson' ? 0 : 1;
+  if (e.family !== 'quasi-poisson') weighed(told, fitted, e.log_likelihood, terms.length + spare);
 }
 
-function mixedCountOf(told: Comparison, { given, fit, terms }: Fitted): void {
+function mixedCountOf(told: Comparison, fitted: Fitted): void {
+  const { given, fit, terms } = fitted;
   const { expected: e } = given;
+  weighed(told, fitted, e.log_likelihood, terms.length + 1);
   for (const [j, term] of terms.entries()) {
     told.compare(`estimate of ${term.name}`, [term.estimate, e.estimate[j]], 1e-4, e.se[j]);
     told.compare(`error of ${term.name}`, [term.standardError, e.se[j]], 1e-3);

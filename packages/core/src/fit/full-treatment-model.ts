@@ -1,4 +1,4 @@
-import { type Dense, zeros } from '../linear/dense.ts';
+import { columnsOf, type Dense, zeros } from '../linear/dense.ts';
 import { qrFactor } from '../linear/qr.ts';
 import { indicatorColumns } from './plot-basis.ts';
 
@@ -30,16 +30,8 @@ export function fullTreatmentModel(x: Dense, treatments: Int32Array): FullTreatm
   const own = Array.from({ length: x.cols }, (_, j) => j);
   const added = [...qrFactor(wide).kept].filter((j) => j >= x.cols);
   return {
-    x: columnsAt(wide, [...own, ...added]),
+    x: columnsOf(wide, [...own, ...added]),
     added: added.length,
     settings: means.cols,
   };
-}
-
-function columnsAt(x: Dense, kept: readonly number[]): Dense {
-  const out = zeros(x.rows, kept.length);
-  for (let i = 0; i < x.rows; i++)
-    for (const [to, from] of kept.entries())
-      out.data[i * out.cols + to] = x.data[i * x.cols + from]!;
-  return out;
 }

@@ -26,11 +26,8 @@ export interface Selection {
   readonly search: 'all' | 'guided';
 }
 
-export interface SelectionInput {
-  /** Model matrix of all terms, shape (n, p); weighted rows when the fit is weighted. */
-  readonly x: Dense;
-  /** Response, shape (n). */
-  readonly y: Float64Array;
+/** What to choose among. */
+export interface SelectionTerms {
   readonly terms: readonly Powers[];
   readonly criterion?: Criterion;
   /** How far behind the best a model may be and still be listed. */
@@ -40,6 +37,20 @@ export interface SelectionInput {
   /** Most models to look at one by one before the guided search takes over. */
   readonly limit?: number;
 }
+
+export interface SelectionInput extends SelectionTerms {
+  /** Model matrix of all terms, shape (n, p); weighted rows when the fit is weighted. */
+  readonly x: Dense;
+  /** Response, shape (n). */
+  readonly y: Float64Array;
+}
+
+/** How a model of the terms at these indices does; an infinite criterion is out of the question. */
+export type ModelScore = (terms: readonly number[]) => {
+  /** Residual sum of squares; of a likelihood, −2 times its logarithm. */
+  readonly rss: number;
+  readonly criterion: number;
+};
 
 /**
  * Picks among the hierarchical models (a square or product never without what it is made of).
@@ -54,7 +65,11 @@ export interface SelectionInput {
  *   Biometrika 76:297–307; Schwarz (1978), Ann. Statist. 6:461–464
  */
 export function selectModel(input: SelectionInput): Selection {
-  const scoring = scorer(input);
+  return selectBy(input, scorer(input));
+}
+
+/** As `selectModel`, for any kind of model that can be scored. */
+export function selectBy(input: SelectionTerms, scoring: ModelScore): Selection {
   const links = hierarchy(input);
   const limit = input.limit ?? 4096;
   const listed = allModels(links, limit);
@@ -86,7 +101,7 @@ export function selectModel(input: SelectionInput): Selection {
 
 function ranked(
   candidates: readonly Candidate[],
-  { criterion = 'aicc', within = 2 }: SelectionInput,
+  { criterion = 'aicc', within = 2 }: SelectionTerms,
   search: Selection['search'],
 ): Selection {
   const sorted = candidates
@@ -106,7 +121,7 @@ function ranked(
 }
 
 /** rss and criterion of a subset, from the small triangular problem that holds all of x and y. */
-function scorer({ x, y, criterion = 'aicc' }: SelectionInput) {
+function scorer({ x, y, criterion = 'aicc' }: SelectionInput): ModelScore {
   const n = x.rows;
   const factor = qrFactor(x);
   const rotated = y.slice();
@@ -122,7 +137,7 @@ function scorer({ x, y, criterion = 'aicc' }: SelectionInput) {
     applyQTransposedInto(column, factor);
     return column.subarray(0, rank);
   });
-  return (terms: readonly number[]): { rss: number; criterion: number } => {
+  return (terms) => {
     const small = { rows: rank, cols: terms.length, data: new Float64Array(rank * terms.length) };
     for (const [c, j] of terms.entries())
       for (let i = 0; i < rank; i++) small.data[i * terms.length + c] = columns[j]![i]!;
@@ -151,7 +166,18 @@ export function informationCriterion(
   // A perfect model would be −∞; rounding sets the floor, so that perfect models tie and the smaller wins.
   const floored = Math.max(rss, (4 * Number.EPSILON) ** 2 * size, Number.MIN_VALUE);
   const deviance = n * (Math.log((2 * Math.PI * floored) / n) + 1);
-  if (criterion === 'bic') return n > terms ? deviance + k * Math.log(n) : Number.POSITIVE_INFINITY;
+  if (criterion === 'bic' && n <= terms) return Number.POSITIVE_INFINITY;
+  return penalised(criterion, deviance, n, k);
+}
+
+/**
+ * −2 ln likelihood plus the penalty for its parameters; infinite when the runs are too few for the
+ * small-sample form.
+ *
+ * @param k - all parameters estimated, those of scatter too
+ */
+export function penalised(criterion: Criterion, deviance: number, n: number, k: number): number {
+  if (criterion === 'bic') return deviance + k * Math.log(n);
   const spare = n - k - 1;
   return spare > 0 ? deviance + 2 * k + (2 * k * (k + 1)) / spare : Number.POSITIVE_INFINITY;
 }
@@ -164,7 +190,7 @@ interface Link {
   readonly siblings: readonly number[];
 }
 
-function hierarchy({ terms, keep = [] }: SelectionInput): Link[] {
+function hierarchy({ terms, keep = [] }: SelectionTerms): Link[] {
   const groups = terms.map((powers) =>
     JSON.stringify(
       Object.entries(powers)

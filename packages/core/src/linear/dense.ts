@@ -41,3 +41,11 @@ export function rowOf({ cols, data }: Dense, i: number): Float64Array {
 export function columnOf({ rows, cols, data }: Dense, j: number): Float64Array {
   return Float64Array.from({ length: rows }, (_, i) => data[i * cols + j]!);
 }
+
+/** Some columns in the order named, copied. */
+export function columnsOf({ rows, cols, data }: Dense, kept: readonly number[]): Dense {
+  const out = zeros(rows, kept.length);
+  for (let i = 0; i < rows; i++)
+    for (const [to, from] of kept.entries()) out.data[i * out.cols + to] = data[i * cols + from]!;
+  return out;
+}

@@ -119,13 +119,11 @@ export function reducedStudy(state: StudyState): ReducedStudy {
   for (const response of spec.responses) {
     const { name } = response;
     const isChosen = state.models[name] !== undefined;
-    if (response.kind === 'count' || response.kind === 'pass-fail') {
-      if (!isChosen) models[name] = backwardModel(spec, response, table);
-      continue;
-    }
+    const isDiscrete = response.kind === 'count' || response.kind === 'pass-fail';
+    if (isDiscrete && !isChosen) models[name] = backwardModel(spec, response, table);
     const choice = modelChoice({ spec, table, response: name, within: NEARLY });
     if (choice.kind !== 'chosen') continue;
-    if (!isChosen) models[name] = { terms: [...choice.best.terms] };
+    if (!isDiscrete && !isChosen) models[name] = { terms: [...choice.best.terms] };
     nearly[name] = alternatives(choice, offered, NEARLY);
   }
   return { models, alternatives: nearly };
@@ -135,8 +133,8 @@ export function reducedStudy(state: StudyState): ReducedStudy {
 export const reducedModels = (state: StudyState): ResponseModels => reducedStudy(state).models;
 
 /**
- * A fit with, for every measured value and spread, the models that are nearly as good as the best
- * one and what they agree on. Models without an intercept are left as they were asked for.
+ * A fit with, for every response, the models that are nearly as good as the best one and what they
+ * agree on. Models without an intercept are left as they were asked for.
  */
 export function withAlternatives(
   result: FitResult,
@@ -148,9 +146,8 @@ export function withAlternatives(
   const offered = modelTerms(spec.model, spec.factors).map(termName);
   return {
     responses: result.responses.map((fit) => {
-      const isWeighed = fit.kind === 'continuous' || fit.kind === 'spread';
       // A saturated two-level plan is read by Lenth; comparing models on no df left would mislead.
-      if (!isWeighed || fit.lenth || fit.runs.length < 4) return fit;
+      if (fit.lenth || fit.runs.length < 4) return fit;
       const choice = modelChoice({ spec, table, units, response: fit.name, within: NEARLY });
       return choice.kind === 'chosen'
         ? { ...fit, alternatives: alternatives(choice, offered, NEARLY) }

@@ -1,4 +1,12 @@
-import { type Cell, type DomainError, fitTable, modelChoice, Spec } from '@strandwise/core';
+import {
+  type Cell,
+  type DomainError,
+  fitTable,
+  modelChoice,
+  Spec,
+  seededUniform,
+  withAlternatives,
+} from '@strandwise/core';
 import { describe, expect, it } from 'vitest';
 import { dataTable, expectClose, expectedOf } from '../../../reference/dataset.ts';
 
@@ -49,7 +57,17 @@ describe('modelChoice', () => {
     const found = modelChoice({ spec: spec({ block: 'day' }), table: runs, response: 'y' });
     expect(found.kind === 'chosen' && found.best.names).not.toContain('day [0]');
     const counted = spec({ responses: [{ name: 'y', kind: 'count' }] });
-    expect(modelChoice({ spec: counted, table: runs, response: 'y' }).kind).toBe('not-chosen');
+    const nothing = table(() => 0);
+    expect(modelChoice({ spec: counted, table: nothing, response: 'y' }).kind).toBe('not-chosen');
+    const formed = spec({ responses: [{ name: 'y', kind: 'pass-fail' }] });
+    expect(
+      modelChoice({ spec: formed, table: table(() => 1), response: 'y' }),
+    ).toMatchInlineSnapshot(`
+      {
+        "kind": "not-chosen",
+        "says": "All runs ended alike, so no model can be told from another.",
+      }
+    `);
     expect(modelChoice({ spec: spec(), table: table(() => null), response: 'y' }).kind).toBe(
       'not-chosen',
     );
@@ -59,6 +77,46 @@ describe('modelChoice', () => {
     } catch (error) {
       expect((error as DomainError).code).toBe('unknown_response');
     }
+  });
+});
+
+describe('modelChoice of counts and of passing', () => {
+  const uniform = seededUniform(4, 'counts');
+  const counts = table(({ a, b }) => {
+    const mean = Math.exp(2 + 0.8 * a - 0.6 * a * a + 0.5 * b);
+    let [n, left] = [0, Math.exp(-mean)];
+    for (let p = left, u = uniform(); u > left && n < 200; left += p) p *= mean / ++n;
+    return n;
+  });
+  const passes = table(({ a, c }) => Number(uniform() < 1 / (1 + Math.exp(-1 - 3 * a + c))));
+
+  it('finds the terms that made invented counts, and what near models agree on', () => {
+    const counted = spec({ responses: [{ name: 'y', kind: 'count' }] });
+    const found = modelChoice({ spec: counted, table: counts, response: 'y' });
+    if (found.kind !== 'chosen') throw new Error(found.says);
+    for (const name of ['a', 'a²', 'b']) expect(found.best.names).toContain(name);
+    expect(found.search).toBe('all');
+    expect(found.remarks.join(' ')).toContain('Poisson likelihood');
+    const fit = withAlternatives(fitTable({ spec: counted, table: counts }), counted, counts)
+      .responses[0]!;
+    for (const name of ['a', 'a²', 'b']) expect(fit.alternatives!.inAll).toContain(name);
+  });
+
+  it('finds the factor that decides about passing', () => {
+    const formed = spec({ responses: [{ name: 'y', kind: 'pass-fail' }] });
+    const found = modelChoice({ spec: formed, table: passes, response: 'y', criterion: 'bic' });
+    if (found.kind !== 'chosen') throw new Error(found.says);
+    expect(found.best.names).toContain('a');
+    expect(found.best.names.length).toBeLessThan(5);
+  });
+
+  it('searches by steps where plots make each look dear, and says so', () => {
+    const runs: Record<string, Cell[]> = { ...counts, plot: grid.map((_, i) => i >> 1) };
+    const nested = spec({ responses: [{ name: 'y', kind: 'count' }], wholePlot: 'plot' });
+    const found = modelChoice({ spec: nested, table: runs, response: 'y' });
+    if (found.kind !== 'chosen') throw new Error(found.says);
+    expect(found.search).toBe('guided');
+    expect(found.best.names).toContain('a');
   });
 });
 

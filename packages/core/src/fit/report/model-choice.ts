@@ -4,7 +4,14 @@ import type { Powers } from '../../term/term.ts';
 import { fitBayesSplitPlot } from '../bayes-split-plot.ts';
 import { plotNesting } from '../plot-nesting.ts';
 import { freedOfPlots } from '../plot-projection.ts';
-import { type Criterion, type Selection, selectModel } from '../selection.ts';
+import {
+  type Criterion,
+  type Selection,
+  type SelectionTerms,
+  selectBy,
+  selectModel,
+} from '../selection.ts';
+import { countScore, passFailScore } from './discrete-score.ts';
 import type { CannotSay } from './fit-result.ts';
 import type { Prepared } from './prepared.ts';
 import { preparedResponse } from './prepared-response.ts';
@@ -55,10 +62,6 @@ export interface ModelChoiceInput {
 export function modelChoice(input: ModelChoiceInput): ModelChoice {
   const { spec, table, units = 'natural', criterion = 'aicc', within = 2 } = input;
   const response = responseNamed(spec, input.response);
-  if (response.kind === 'count' || response.kind === 'pass-fail') {
-    const says = `Models are chosen for measured values and spreads; ${response.name} is a ${response.kind} response. Pick its terms by their tests.`;
-    return { kind: 'not-chosen', says };
-  }
   const read = readRuns(spec, table, runCount(table), units);
   const prepared = preparedResponse(spec, response, table, read, { units });
   if ('refused' in prepared)
@@ -67,15 +70,14 @@ export function modelChoice(input: ModelChoiceInput): ModelChoice {
   const kept = 1 + model.columns.filter((column) => column.isAside).length;
   if (y.length < kept + 3)
     return { kind: 'not-chosen', says: `${y.length} runs are too few to choose a model by.` };
-  const freed = choiceRows(prepared);
-  const selection = selectModel({
-    x: freed.x,
-    y: freed.y,
+  const compared = comparison(prepared, {
     terms: model.columns.map((column) => column.powers),
     keep: model.columns.flatMap((column, j) => (column.isAside ? [j] : [])),
     criterion,
     within,
   });
+  if (!compared) return { kind: 'not-chosen', says: sameThroughout[response.kind] };
+  const { selection } = compared;
   const chosen = (candidate: Selection['best']): ChosenModel => {
     const columns = candidate.terms.flatMap((j) =>
       model.columns[j]!.isAside ? [] : [model.columns[j]!],
@@ -87,13 +89,6 @@ export function modelChoice(input: ModelChoiceInput): ModelChoice {
       behind: candidate.behind,
     };
   };
-  const remarks = [
-    'The terms were chosen by the same runs that test them, so their p-values are optimistic.',
-  ];
-  if (freed.ratio !== null)
-    remarks.push(
-      `Models were compared with the variance between plots held at ${freed.ratio.toPrecision(2)} times that within, as the largest model has it.`,
-    );
   return {
     kind: 'chosen',
     criterion,
@@ -102,8 +97,52 @@ export function modelChoice(input: ModelChoiceInput): ModelChoice {
     looked: selection.looked,
     search: selection.search,
     cannotSay: prepared.cannotSay,
-    remarks,
+    remarks: [
+      'The terms were chosen by the same runs that test them, so their p-values are optimistic.',
+      ...compared.remarks,
+    ],
   };
+}
+
+const sameThroughout = {
+  continuous: 'No model can be told from another by these runs.',
+  spread: 'No model can be told from another by these runs.',
+  count: 'Nothing was counted, so no model can be told from another.',
+  'pass-fail': 'All runs ended alike, so no model can be told from another.',
+} as const;
+
+/** Likelihoods take a search each, so fewer models of counts or of passing are looked at one by one. */
+const MOST_LIKELIHOODS = 300;
+
+/** The models weighed, by the likelihood that the kind of response has; null when it has none. */
+function comparison(
+  prepared: Prepared,
+  among: SelectionTerms,
+): { readonly selection: Selection; readonly remarks: readonly string[] } | null {
+  const { kind } = prepared.response;
+  const { criterion = 'aicc' } = among;
+  if (kind === 'count' || kind === 'pass-fail') {
+    const plots = plotStrata(prepared).strata[0] ?? null;
+    const found =
+      kind === 'count'
+        ? countScore(prepared, plots, criterion)
+        : passFailScore(prepared, criterion);
+    const smallest = prepared.model.columns.flatMap(({ isAside, powers }, j) =>
+      isAside || Object.keys(powers).length === 0 ? [j] : [],
+    );
+    if (!found || !Number.isFinite(found.score(smallest).criterion)) return null;
+    const limit = plots && kind === 'count' ? 0 : MOST_LIKELIHOODS;
+    const selection = selectBy({ ...among, limit }, found.score);
+    return { selection, remarks: [found.remark] };
+  }
+  const { x, y, ratio } = choiceRows(prepared);
+  const held =
+    ratio === null
+      ? []
+      : [
+          `Models were compared with the variance between plots held at ${ratio.toPrecision(2)} times that within, as the largest model has it.`,
+        ];
+  return { selection: selectModel({ ...among, x, y }), remarks: held };
 }
 
 /**

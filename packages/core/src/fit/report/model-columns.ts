@@ -1,5 +1,5 @@
 import { type Factor, isNumeric } from '../../factor/factor.ts';
-import type { Dense } from '../../linear/dense.ts';
+import { columnsOf, type Dense } from '../../linear/dense.ts';
 import { qrFactor } from '../../linear/qr.ts';
 import { modelMatrix } from '../../term/model-matrix.ts';
 import { intercept, type Powers, termName } from '../../term/term.ts';
@@ -145,16 +145,10 @@ export function termGroups(columns: readonly ModelColumn[]): TermGroup[] {
 }
 
 /** The columns at the given places. */
-export function columnsAt({ columns, x }: ModelColumns, keep: readonly number[]): ModelColumns {
-  const data = new Float64Array(x.rows * keep.length);
-  for (let i = 0; i < x.rows; i++)
-    for (const [to, from] of keep.entries())
-      data[i * keep.length + to] = x.data[i * x.cols + from]!;
-  return {
-    columns: keep.map((j) => columns[j]!),
-    x: { rows: x.rows, cols: keep.length, data },
-  };
-}
+export const columnsAt = ({ columns, x }: ModelColumns, keep: readonly number[]): ModelColumns => ({
+  columns: keep.map((j) => columns[j]!),
+  x: columnsOf(x, keep),
+});
 
 /** What can be estimated of a model, and what cannot, in words. */
 export function estimable(
