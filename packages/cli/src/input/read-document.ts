@@ -52,9 +52,22 @@ const distance = (issues: readonly z.core.$ZodIssue[]): number =>
 export function readText(file: string): string {
   const bytes = readBytes(file);
   if (bytes.byteLength === 0) throw new InputFileError(file, 'the file is empty.');
+  const wide = wideEncoding(bytes);
+  if (wide) return new TextDecoder(wide).decode(bytes);
   if (bytes.subarray(0, 4096).includes(0))
     throw new InputFileError(file, 'this looks like a binary file; expected text.');
-  return new TextDecoder('utf-8').decode(bytes).replace(/^\uFEFF/, '');
+  try {
+    return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
+  } catch {
+    // Spreadsheets on older settings write one byte a letter, such as 0xB0 for a degree sign.
+    return new TextDecoder('windows-1252').decode(bytes);
+  }
+}
+
+/** UTF-16, which spreadsheets call "Unicode text", by its byte order mark. */
+function wideEncoding([first, second]: Uint8Array): string | null {
+  if (first === 0xff && second === 0xfe) return 'utf-16le';
+  return first === 0xfe && second === 0xff ? 'utf-16be' : null;
 }
 
 export function readBytes(file: string): Uint8Array {

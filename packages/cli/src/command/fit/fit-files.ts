@@ -13,7 +13,9 @@ import {
   withAlternatives,
 } from '@strandwise/core';
 import { readDocument } from '../../input/read-document.ts';
-import { readTable } from '../../reading/read-table.ts';
+import { readDelimited } from '../../reading/delimited-text.ts';
+import { runTable } from '../../reading/run-table.ts';
+import { assertNatural, codedDoubt } from '../../reading/stated-units.ts';
 import { painted } from '../../terminal/line.ts';
 import { themeOf, themeWish } from '../../theme.ts';
 import { changeLines } from '../../wording/change-lines.ts';
@@ -34,9 +36,16 @@ export function fitFiles(specFile: string, given: Given, around: Surroundings): 
     throw new UsageError(`a study and --spec cannot be fitted together; got "${given.rest[0]}".`);
   const spec = readDocument(resolve(around.cwd, specFile), Spec);
   if (spec.responses.length === 0) throw new UsageError(`${specFile} names no response to fit.`);
-  const table = readTable(resolve(around.cwd, runsFile));
+  const text = readDelimited(resolve(around.cwd, runsFile));
+  const { table, told, placed } = runTable(text, spec);
+  for (const says of told) around.tell(`${runsFile}: ${says}.`);
+  if (units === 'natural') assertNatural(text.file, spec, table);
+  const doubt = units === 'coded' ? codedDoubt(spec, table) : null;
+  if (doubt) around.tell(`${runsFile}: ${doubt}.`);
   const theme = themeOf(themeWish(around.env, around.isTerminal));
-  const result = editedFit(spec, table, units, given, (text) => around.tell(text), theme);
+  const result = atItsPlace(placed, () =>
+    editedFit(spec, table, units, given, (says) => around.tell(says), theme),
+  );
   if (given.options['json']) around.out(JSON.stringify(result, null, 2));
   else {
     const columns = Math.max(60, Math.min(110, around.columns));
@@ -46,6 +55,15 @@ export function fitFiles(specFile: string, given: Given, around: Surroundings): 
     );
   }
   return exitOf(result);
+}
+
+/** Lets an error about a row say where it stands in the file. */
+function atItsPlace<T>(placed: (error: unknown) => unknown, act: () => T): T {
+  try {
+    return act();
+  } catch (error) {
+    throw placed(error);
+  }
 }
 
 function unitsOf({ options }: Given): Units {

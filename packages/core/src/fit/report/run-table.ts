@@ -48,6 +48,8 @@ export function columnNamed(table: RunTable, name: string, role: string): readon
 export const isBlank = (cell: Cell | undefined): boolean =>
   cell === null || cell === undefined || (typeof cell === 'string' && cell.trim() === '');
 
+const WRITTEN_NUMBER = /^\s*[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?\s*$/i;
+
 /**
  * A cell as a finite number; null when it is blank.
  * @param row - from 0; told from 1
@@ -55,7 +57,9 @@ export const isBlank = (cell: Cell | undefined): boolean =>
  */
 export function numberIn(cell: Cell | undefined, column: string, row: number): number | null {
   if (isBlank(cell)) return null;
-  const value = typeof cell === 'number' ? cell : Number(cell);
+  // Number() alone would take "0x10" and more for numbers.
+  const isWritten = typeof cell === 'number' || WRITTEN_NUMBER.test(String(cell));
+  const value = isWritten ? Number(cell) : Number.NaN;
   if (Number.isFinite(value)) return value;
   throw new DomainError(
     'not_a_number',
