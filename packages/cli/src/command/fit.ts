@@ -1,4 +1,10 @@
-import { type Recommendation, recommendation, studySpec, usualProbability } from '@strandwise/core';
+import {
+  type Recommendation,
+  recommendation,
+  studySpec,
+  surfaceReports,
+  usualProbability,
+} from '@strandwise/core';
 import { inLetters } from '../terminal/ascii.ts';
 import { painted } from '../terminal/line.ts';
 import { themeOf, themeWish } from '../theme.ts';
@@ -92,7 +98,9 @@ function fitStudy(given: Given, around: Surroundings): Promise<ExitCode> {
       return 0;
     }
     const isWhole = given.options['whole'] === true;
-    const analysis = analyst(journal.state(), { priors, isWhole }).analysis(journal.state(), {});
+    const plain = analyst(journal.state(), { priors, isWhole }).analysis(journal.state(), {});
+    const surfaces = surfaceReports(plain.predictor);
+    const analysis = { ...plain, result: { ...plain.result, surfaces } };
     const found = recommendation(analysis.predictor, asked);
     const outlook = outlookOf(analysis.predictor, found, asked);
     if (given.options['json'])

@@ -5,6 +5,7 @@ import {
   type ResponseFit,
   type ResponseSurface,
   responseSurface,
+  type SurfaceReport,
   scaleName,
 } from '@strandwise/core';
 import { inLetters } from '../terminal/ascii.ts';
@@ -15,6 +16,7 @@ import { effectTable } from './effect-table.ts';
 import { contrastLines, factLines, termLines } from './model-lines.ts';
 import { lenthLines, twoStageLines } from './screening-lines.ts';
 import { sensitivityLines } from './sensitivity-lines.ts';
+import { surfaceLines } from './surface-lines.ts';
 import { told } from './told.ts';
 
 /** What a fit is told with besides its numbers. */
@@ -33,7 +35,11 @@ export function fitText(
   words: FitWords = {},
 ): string {
   return result.responses
-    .map((fit) => painted(inLetters(responseLines(fit, factors, theme, words), theme), theme))
+    .map((fit) => {
+      const report = result.surfaces?.find(({ response }) => response === fit.name);
+      const lines = responseLines(fit, factors, theme, { ...words, ...(report ? { report } : {}) });
+      return painted(inLetters(lines, theme), theme);
+    })
     .join('\n\n');
 }
 
@@ -41,9 +47,10 @@ function responseLines(
   fit: ResponseFit,
   factors: readonly Factor[],
   theme: Theme,
-  words: FitWords,
+  words: FitWords & { readonly report?: SurfaceReport },
 ): Line[] {
   const columns = words.columns ?? 100;
+  const unit = words.responses?.find(({ name }) => name === fit.name)?.unit ?? '';
   const parts = [
     mattersLines(fit, factors, theme, { ...words, columns }),
     lenthLines(fit, columns, theme),
@@ -52,6 +59,7 @@ function responseLines(
     sensitivityLines(fit, columns),
     termLines(fit, columns),
     factLines(fit, columns),
+    words.report ? surfaceLines(words.report, factors, { columns, unit }) : [],
     contrastLines(fit, columns),
     cannotSayLines(fit, columns),
     fit.remarks.flatMap((says) => told(says, columns)),

@@ -10,6 +10,8 @@ import {
   type RunTable,
   responseSurface,
   Spec,
+  type SurfaceReport,
+  surfaceReport,
   withAlternatives,
 } from '@strandwise/core';
 import { readDocument } from '../../input/read-document.ts';
@@ -43,13 +45,14 @@ export function fitFiles(specFile: string, given: Given, around: Surroundings): 
   const doubt = units === 'coded' ? codedDoubt(spec, table) : null;
   if (doubt) around.tell(`${runsFile}: ${doubt}.`);
   const theme = themeOf(themeWish(around.env, around.isTerminal));
-  const result = atItsPlace(placed, () =>
+  const fitted = atItsPlace(placed, () =>
     editedFit(spec, table, units, given, (says) => around.tell(says), theme),
   );
+  const surfaces = surfacesOf(fitted, spec, table, units);
+  const result = { ...fitted, surfaces: surfaces.map((surface) => reportOf(surface, spec)) };
   if (given.options['json']) around.out(JSON.stringify(result, null, 2));
   else {
     const columns = Math.max(60, Math.min(110, around.columns));
-    const surfaces = surfacesOf(result, spec, table, units);
     around.out(
       fitText(result, spec.factors, theme, { surfaces, responses: spec.responses, columns }),
     );
@@ -64,6 +67,15 @@ function atItsPlace<T>(placed: (error: unknown) => unknown, act: () => T): T {
   } catch (error) {
     throw placed(error);
   }
+}
+
+/** Draws of a table from elsewhere: nothing in it asks for other ones. */
+const SEED = 1;
+
+function reportOf(surface: ResponseSurface, { factors, responses }: Spec): SurfaceReport {
+  const goal = responses.find(({ name }) => name === surface.name)?.goal;
+  const aim = goal?.aim === 'largest' ? 'largest' : 'smallest';
+  return surfaceReport({ surface, factors, aim, seed: SEED });
 }
 
 function unitsOf({ options }: Given): Units {

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { ResponseKind } from '../../spec/spec.ts';
 import { Powers } from '../../term/term.ts';
+import { SurfaceReport } from './surface-report.ts';
 
 /** What a fit cannot say, by name. */
 export const CannotSayKind = z.enum([
@@ -393,6 +394,9 @@ export const ResponseFit = z.strictObject({
 });
 export type ResponseFit = z.infer<typeof ResponseFit>;
 
-/** The answer of `fit`. */
-export const FitResult = z.strictObject({ responses: z.array(ResponseFit) });
+/** The answer of `fit`. `surfaces`: of the responses that have one, where they were looked at. */
+export const FitResult = z.strictObject({
+  responses: z.array(ResponseFit),
+  surfaces: z.array(SurfaceReport).optional(),
+});
 export type FitResult = z.infer<typeof FitResult>;
