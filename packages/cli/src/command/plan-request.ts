@@ -12,6 +12,7 @@ import {
   type StatedChange,
   type StudyState,
   studyDefaults,
+  termOrder,
   usualChange,
   wishedFamily,
 } from '@strandwise/core';
@@ -159,8 +160,19 @@ function usualFamily({ factors, model, limits }: Spec): string {
   const isCurved = modelTerms(model, factors).some((powers) =>
     Object.values(powers).some((power) => typeof power === 'number' && power > 1),
   );
-  const serves = !isCurved && limits === undefined && combinations <= MOST_COMBINATIONS;
-  return serves ? 'full factorial' : 'optimal';
+  if (isCurved || limits !== undefined) return 'optimal';
+  if (combinations <= MOST_COMBINATIONS) return 'full factorial';
+  return isScreened(factors, model) ? 'plackett-burman' : 'optimal';
+}
+
+/** Main effects of many two-level factors, all easy to set: a screening array serves at once. */
+function isScreened(factors: readonly Factor[], model: Spec['model']): boolean {
+  return (
+    factors.length <= 47 &&
+    factors.every((factor) => !isNamed(factor) || factor.levels.length === 2) &&
+    factors.every(({ changes }) => changes === 'easy') &&
+    modelTerms(model, factors).every((powers) => termOrder(powers) <= 1)
+  );
 }
 
 /** The plan that a study's factors and line ask for; nothing said means an optimal one. */

@@ -28,7 +28,7 @@ export function readDocument<T extends z.ZodType>(file: string, schema: T): z.in
   const parsed = schema.safeParse(document.toJS(), { reportInput: true });
   if (parsed.success) return parsed.data as z.infer<T>;
   const issues = flattened(parsed.error.issues);
-  const shown = issues.slice(0, 5).map((issue) => schemaIssueText(issue, document, lines));
+  const shown = issues.slice(0, 5).map((issue) => schemaIssueText(issue, schema, document, lines));
   const more = issues.length > 5 ? [`and ${issues.length - 5} more`] : [];
   throw new InputFileError(file, [...shown, ...more].join('\n  '));
 }
@@ -42,12 +42,16 @@ function flattened(issues: readonly z.core.$ZodIssue[]): z.core.$ZodIssue[] {
   });
 }
 
-/** A missing field says more against a branch than a wrong value does. */
+/**
+ * How far a value is from a branch: the wrong kind altogether says most against it, a missing or an
+ * unknown field more than a wrong value in a known one.
+ */
 const distance = (issues: readonly z.core.$ZodIssue[]): number =>
-  issues.reduce(
-    (sum, { code }) => sum + (code === 'invalid_type' || code === 'unrecognized_keys' ? 2 : 1),
-    0,
-  );
+  issues.reduce((sum, issue) => {
+    if (issue.code === 'unrecognized_keys') return sum + 2 * issue.keys.length;
+    if (issue.path.length === 0 && issue.code !== 'custom') return sum + 3;
+    return sum + (issue.code === 'invalid_type' && issue.input === undefined ? 2 : 1);
+  }, 0);
 
 export function readText(file: string): string {
   const bytes = readBytes(file);

@@ -32,7 +32,15 @@ export const Acts = z.enum([
 ]);
 export type Acts = z.infer<typeof Acts>;
 
-const name = z.string().trim().min(1).max(40);
+const name = z
+  .string()
+  .trim()
+  .min(1)
+  .max(40)
+  .refine((text) => text !== '__proto__' && !/\p{Cc}/u.test(text), {
+    error: ({ input }) =>
+      `a name must be one line of text that programs can keep; got ${JSON.stringify(input)}. Choose another.`,
+  });
 
 /** A factor measured on a scale. `step` is the finest setting the controller takes. */
 export const NumericFactor = z
@@ -61,7 +69,19 @@ export type NumericFactor = z.infer<typeof NumericFactor>;
 /** A factor with named levels (nozzle, screw, pellet lot, dryer). Levels are coded to sum to zero. */
 export const NamedFactor = z.strictObject({
   name,
-  levels: z.array(z.string().trim().min(1)).min(2),
+  levels: z
+    .array(z.string().trim().min(1))
+    .min(2)
+    .check(({ value, issues }) => {
+      const twice = value.findIndex((level, i) => value.indexOf(level) < i);
+      if (twice < 0) return;
+      issues.push({
+        code: 'custom',
+        input: value,
+        path: [twice],
+        message: `levels must differ; got "${value[twice]}" twice. Rename one.`,
+      });
+    }),
   changes: Change.default('hard'),
 });
 export type NamedFactor = z.infer<typeof NamedFactor>;

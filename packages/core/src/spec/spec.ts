@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { Factor } from '../factor/factor.ts';
-import { Model, Powers } from '../term/term.ts';
+import { Model, Powers, termKey, termName } from '../term/term.ts';
 import { SettingLimit } from './setting-limit.ts';
 
 /**
@@ -128,7 +128,13 @@ export const Spec = z
       responseNames.add(name);
     }
     if (typeof model === 'string') return;
+    const keys = model.terms.map(termKey);
     for (const [i, powers] of model.terms.entries()) {
+      if (keys.indexOf(keys[i]!) < i)
+        refuse(
+          ['model', 'terms', i],
+          `terms must differ; got "${termName(powers)}" twice. Leave one out.`,
+        );
       for (const [factor, power] of Object.entries(powers)) {
         const known = factors.find((candidate) => candidate.name === factor);
         if (!known) {

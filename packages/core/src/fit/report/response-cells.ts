@@ -1,3 +1,4 @@
+import { DomainError } from '../../error/domain-error.ts';
 import type { Response } from '../../spec/spec.ts';
 import type { CannotSay, CellCount } from './fit-result.ts';
 import { type Cell, columnNamed, isBlank, numberIn, type RunTable } from './run-table.ts';
@@ -21,7 +22,7 @@ export interface ResponseCells {
  * replaced. A value outside the response's domain stops the fit of that response and names the row.
  *
  * @param runName - how a run is called in words, by its row from 1
- * @throws {DomainError} `unknown_column`, `not_a_number`
+ * @throws {DomainError} `unknown_column`, `not_a_number`, `not_pass_or_fail`
  */
 export function responseCells(
   response: Response,
@@ -95,6 +96,12 @@ function valueIn(response: Response, cell: Cell | undefined, row: number): numbe
     const word = String(cell).trim().toLowerCase();
     if (PASSED.has(word)) return 1;
     if (FAILED.has(word)) return 0;
+    if (!Number.isFinite(Number(word)))
+      throw new DomainError(
+        'not_pass_or_fail',
+        `fitTable: column "${response.name}" must hold pass or fail, yes or no, 1 or 0; got ${JSON.stringify(cell)} (row ${row + 1}). Mend the entry, or leave it empty when nothing was seen.`,
+        { column: response.name, row: row + 1, got: cell },
+      );
   }
   return numberIn(cell, response.name, row);
 }
