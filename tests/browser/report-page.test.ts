@@ -292,6 +292,32 @@ describe('the panel of a walked study', () => {
     expect(complaints).toEqual([]);
   });
 
+  it('shows any response, or the chance, over any two factors, by keyboard, and says so', async () => {
+    const { page, complaints } = await opened();
+    const title = (): Promise<string | null> => page.locator('#try-panel svg title').textContent();
+    const shows = page.getByLabel('of', { exact: true });
+    await shows.focus();
+    await page.keyboard.press('End');
+    await expect.poll(title).toMatch(/^chance of conforming over /);
+    const names = factors.map(({ name }) => name);
+    const [across, up] = [
+      page.getByLabel('across', { exact: true }),
+      page.getByLabel('up', { exact: true }),
+    ];
+    const before = [await across.inputValue(), await up.inputValue()];
+    const third = names.find((name) => !before.includes(name))!;
+    await across.selectOption(third);
+    await expect.poll(title).toContain(`over ${third} and ${before[1]}`);
+    // The same factor on both axes makes them change places.
+    await up.selectOption(third);
+    await expect.poll(title).toContain(`over ${before[1]} and ${third}`);
+    expect(await page.getByRole('status').textContent()).toMatch(
+      /^The map shows chance of conforming/,
+    );
+    expect(await violations(page)).toEqual([]);
+    expect(complaints).toEqual([]);
+  });
+
   it('carries no schema library and weighs little', () => {
     const { script } = input.panel!;
     expect(script).not.toMatch(/ZodError|zod/i);

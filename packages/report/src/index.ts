@@ -41,7 +41,7 @@ export * from './page/study-page.ts';
 // panel
 export { type LivePanel, livePanel } from './panel/live-panel.ts';
 export { panelFromJson, panelJson } from './panel/panel-json.ts';
-export { panelMap } from './panel/panel-map.ts';
+export { type MapView, panelMap } from './panel/panel-map.ts';
 export * from './panel/panel-model.ts';
 export { type PanelPrediction, type PanelReading, panelReading } from './panel/panel-prediction.ts';
 // table

@@ -1,7 +1,9 @@
-import { type Factor, type Journal, Line, NumericFactor } from '@strandwise/core';
+import { type Factor, type Journal, Line, NumericFactor, recommendation } from '@strandwise/core';
 import { type StudyPageInput, studyPage } from '@strandwise/report';
 import { demoScenario } from '@strandwise/virtual-line';
 import { describe, expect, it } from 'vitest';
+import { outlookOf } from '../../../packages/cli/src/command/fit/outlook.ts';
+import { analyst } from '../../../packages/cli/src/command/fit/study-analysis.ts';
 import { pagedStudy } from '../../../packages/cli/src/page/paged-study.ts';
 import { studyPageInput } from '../../../packages/cli/src/page/study-page-input.ts';
 import { failed, openedStudy, type StudyOf, typed, walked, withPlan } from './walked-study.ts';
@@ -107,6 +109,50 @@ describe('the page of a study without results', () => {
       sentence: expect.stringContaining('do not tell one setting from another'),
     });
     expect(wordsOf(input)).not.toMatch(faults);
+  });
+});
+
+describe('what a page says first', () => {
+  const haze = [
+    { name: 'haze', kind: 'continuous', unit: '%', goal: { aim: 'smallest', target: 1, high: 20 } },
+  ] as const;
+
+  it('gives the settings and the chance in one sentence', async () => {
+    const input = inputOf(await walked(small()));
+    expect(input.answer).toMatch(/the screw at [\d.]+\u202frpm and the fan at \d+\u202f%/);
+    expect(input.answer.match(/\.(?= |$)/g)).toHaveLength(1);
+  }, 60_000);
+
+  it('tells the same next steps and cells of influence as the fit', async () => {
+    const journal = await walked(small());
+    const { predictor } = analyst(journal.state()).analysis(journal.state(), {});
+    const found = recommendation(predictor, 0.9);
+    const { next, influences } = outlookOf(predictor, found, 0.9);
+    const page = inputOf(journal).next!;
+    const plain = (texts: readonly string[] = []): string[] =>
+      texts.map((text) => text.replaceAll('\u202f', ' '));
+    expect(plain(page.steps)).toEqual(next.map(({ says }) => says));
+    const notable = influences.filter(({ largestShare }) => largestShare >= 0.1);
+    if (notable.length > 0)
+      expect(plain(page.influences)).toEqual(notable.slice(0, 3).map(({ says }) => says));
+  }, 60_000);
+
+  it('checks the models by the sentences of the fit', () => {
+    const journal = typed(
+      small({ responses: haze }),
+      ({ level, screw }) =>
+        5 + ((Number(level) - 190) / 9) ** 2 + 0.1 * ((Number(screw) * 997) % 7),
+    );
+    const { result } = analyst(journal.state()).analysis(journal.state(), {});
+    expect(inputOf(journal).models[0]!.checks.map(({ sentence }) => sentence)).toEqual(
+      result.responses[0]!.checks.map(({ says }) => says),
+    );
+  });
+
+  it('does not blame the ranges when every cell ran and nothing differed', () => {
+    const flat = typed(small({ responses: haze }), () => 3);
+    const { recipe, next } = inputOf(flat);
+    if (recipe.kind === 'none') expect(next!.sentence).toMatch(/^Widen the ranges/);
   });
 });
 

@@ -40,7 +40,7 @@ const LOOKED_AT = 80;
  * predicted anew there, so that every number is of settings that can be run. Places whose fitted means
  * break a limit of the product are no choice, and are left out while two others stay.
  *
- * @returns null when fewer than two of these responses were fitted, or the front is one place
+ * @returns null when fewer than two of these responses were fitted, or differ by more than their doubt
  */
 export function tradedSettings(predictor: Predictor, most = MOST): TradedSettings | null {
   const front = tradeOff(predictor, LOOKED_AT);
@@ -58,7 +58,7 @@ export function tradedSettings(predictor: Predictor, most = MOST): TradedSetting
   }
   const allowed = keyed.filter(({ predictions }) => keepsLimits(predictions, predictor));
   const kept = spreadOut(allowed.length >= 2 ? allowed : keyed, most);
-  if (kept.length < 2) return null;
+  if (kept.length < 2 || clearResponses(kept) < 2) return null;
   return {
     responses: front.responses,
     settings: kept.map((each) => ({
@@ -83,6 +83,17 @@ const keepsLimits = (predictions: readonly SurfacePrediction[], { judged }: Pred
         response !== name || ((atMost ?? value) >= value && (atLeast ?? value) <= value),
     ),
   );
+
+/** How many responses differ over the settings by more than the doubt of a single mean. */
+function clearResponses(settings: readonly Pick<TradedSetting, 'predictions'>[]): number {
+  return settings[0]!.predictions.filter((_, r) => {
+    const means = settings.map(({ predictions }) => predictions[r]!.mean);
+    const values = means.map(({ value }) => value);
+    const doubts = means.map(({ low, high }) => (low === null || high === null ? 0 : high - low));
+    const span = Math.max(...values) - Math.min(...values);
+    return span > 1e-9 * Math.abs(values[0]!) && span > Math.min(...doubts) / 2;
+  }).length;
+}
 
 /** As many as asked, each next one the farthest from those taken, in order along the first response. */
 function spreadOut<T extends Pick<TradedSetting, 'predictions'>>(

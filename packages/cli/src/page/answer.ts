@@ -1,5 +1,4 @@
-import { fittedCells, type Recommended, type StudyState } from '@strandwise/core';
-import { fixed } from '@strandwise/report';
+import { fittedCells, type Recommended, type StudyState, shareWords } from '@strandwise/core';
 import { failureWays } from './outcome.ts';
 import type { PagedStudy } from './paged-study.ts';
 import { counted } from './sentence.ts';
@@ -15,11 +14,15 @@ export function answerOf(study: PagedStudy): string {
 function settingsSentence({ state, found, asked }: PagedStudy, recipe: Recommended): string {
   const setPoints = setPointWords(recipe.setPoints, state.opened.line);
   const { probability, chance } = recipe;
-  const sure = chance ? ` (not below ${fixed(chance.notBelow, 2)})` : '';
+  const sure = chance
+    ? chance.notBelow >= 0.995
+      ? ''
+      : ` (not below ${shareWords(chance.notBelow)})`
+    : '';
   const conforms =
     probability === null
       ? 'the runs cannot judge how likely a new set-up conforms'
-      : `a new set-up then conforms with a chance of ${fixed(probability, 2)}${sure}`;
+      : `a new set-up then conforms with a chance of ${shareWords(probability)}${sure}`;
   if (found.kind !== 'found')
     return `Not with these data: no setting is acceptable in every response. The nearest miss has ${setPoints}; ${conforms}.`;
   if (probability !== null && probability < asked)

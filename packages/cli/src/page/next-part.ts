@@ -16,6 +16,8 @@ const fewestSetUps = 3;
 
 /** At most so many cells are named that the recommendation hangs on. */
 const mostInfluences = 3;
+/** A cell that moves no set point by this share of its range moves nothing worth a word; common practice. */
+const notableShare = 0.1;
 
 /** What to run next: the first thing to do, then every step by what it is expected to bring. */
 export function nextPart(study: PagedStudy): NextRuns | null {
@@ -25,8 +27,16 @@ export function nextPart(study: PagedStudy): NextRuns | null {
   return {
     ...(first ?? { sentence: 'The recipe is released. What further runs could bring:' }),
     ...(steps.length > 0 ? { steps } : {}),
-    influences: study.influences.slice(0, mostInfluences).map(({ says }) => tiedUnits(says)),
+    influences: influenceWords(study),
   };
+}
+
+function influenceWords({ influences }: PagedStudy): string[] {
+  if (influences.length === 0) return [];
+  const notable = influences.filter(({ largestShare }) => largestShare >= notableShare);
+  return notable.length === 0
+    ? ['Whichever single cell is left out, the best settings hardly move.']
+    : notable.slice(0, mostInfluences).map(({ says }) => tiedUnits(says));
 }
 
 function firstOf(study: PagedStudy): NextRuns | null {
@@ -37,6 +47,11 @@ function firstOf(study: PagedStudy): NextRuns | null {
     };
   if (state.queue.length > 0) return restOfPlan(state);
   if (state.released) return null;
+  if (!recipe && state.cells.some(({ status }) => status === 'done'))
+    return {
+      sentence:
+        'Widen the ranges, add cells, or measure something else as well: over what was run, nothing that is wanted differs from setting to setting.',
+    };
   if (!recipe)
     return {
       sentence:

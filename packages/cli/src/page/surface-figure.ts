@@ -11,6 +11,7 @@ import {
   type Plane,
   pinned,
   plane,
+  spanOver,
   steps,
 } from './plane.ts';
 import { chanceBorder, planeMarks } from './plane-marks.ts';
@@ -61,8 +62,11 @@ function viewsOf(
 ): CaptionedFigure[] {
   const pairs = importantPairs(study, response.surface!);
   if (pairs.length === 0) return lineFigure(study, response);
+  const span = (pair: Pair): number => spanOver(pinned(study), pair, response.surface!.mean);
+  // A response that hardly moves over the shared pair is drawn over its own.
+  const isTelling = shared !== undefined && span(shared) >= 0.1 * span(pairs[0]!);
   const isShared = ([x, y]: Pair): boolean => x === shared?.[0] && y === shared?.[1];
-  const ordered = shared ? [shared, ...pairs.filter((pair) => !isShared(pair))] : pairs;
+  const ordered = isTelling ? [shared, ...pairs.filter((pair) => !isShared(pair))] : pairs;
   return ordered.slice(0, mostViews).map((pair) => contourOf(study, response, planeOf(pair)));
 }
 

@@ -1,4 +1,4 @@
-import type { Chance, Predictor, SurfacePrediction } from '@strandwise/core';
+import { type Chance, type Predictor, type SurfacePrediction, shareWords } from '@strandwise/core';
 import {
   type Cell,
   fixed,
@@ -122,7 +122,10 @@ function tradeOffTable(study: PagedStudy, { responses, settings }: TradedSetting
 
 const chanceCell = (chance: Chance | null): Cell =>
   chance
-    ? { shown: fixed(chance.probability, 2), below: `not below ${fixed(chance.notBelow, 2)}` }
+    ? {
+        shown: shareWords(chance.probability),
+        below: `not below ${Math.floor(100 * chance.notBelow) / 100 >= 0.99 ? '0.99' : fixed(chance.notBelow, 2)}`,
+      }
     : { shown: noNumber };
 
 const keysOf = ({ state }: PagedStudy): SetPointKey[] =>

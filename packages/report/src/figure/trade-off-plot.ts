@@ -126,7 +126,7 @@ function numberedMarks(
   area: Area,
 ) {
   const places = data.points.map(({ values }) => at(values));
-  const apart = movedApart(places, area);
+  const apart = movedApart(places, area, data.recommended && at(data.recommended));
   return data.points.map(({ isSure }, i): Content => {
     const [from, to] = [places[i]!, apart[i]!];
     const isMoved = Math.hypot(from[0] - to[0], from[1] - to[1]) > 3;
@@ -153,7 +153,11 @@ function numberedMarks(
 }
 
 /** Places pushed apart until discs on them no longer overlap, kept inside the area. */
-function movedApart(places: readonly Place[], { left, right, top, bottom }: Area): Place[] {
+function movedApart(
+  places: readonly Place[],
+  { left, right, top, bottom }: Area,
+  fixed: Place | undefined,
+): Place[] {
   const moved = places.map(([x, y]): [number, number] => [x, y]);
   const least = 2 * radius + 2;
   for (let round = 0; round < 80; round++) {
@@ -178,6 +182,18 @@ function movedApart(places: readonly Place[], { left, right, top, bottom }: Area
           );
         }
       }
+    for (const disc of fixed ? moved : []) {
+      const [dx, dy] = [disc[0] - fixed![0], disc[1] - fixed![1]];
+      const distance = Math.hypot(dx, dy);
+      if (distance >= least + 4) continue;
+      isCalm = false;
+      const angle = distance > 1e-6 ? Math.atan2(dy, dx) : -Math.PI / 4;
+      disc[0] = Math.min(right, Math.max(left, fixed![0] + (least + 4.1) * Math.cos(angle)));
+      disc[1] = Math.min(
+        bottom - radius,
+        Math.max(top, fixed![1] + (least + 4.1) * Math.sin(angle)),
+      );
+    }
     if (isCalm) break;
   }
   return moved;

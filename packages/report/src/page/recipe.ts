@@ -1,3 +1,4 @@
+import { shareWords } from '@strandwise/core';
 import { decimalsFor, fixed, noNumber } from '../format/number.ts';
 import { interval, intervalDecimals } from '../format/uncertainty.ts';
 import { nameInUnit, unbroken } from '../format/unit.ts';
@@ -38,9 +39,9 @@ ${window && html`<span class="window">${interval(window.low, window.high, decima
 function chanceLine({ chance }: Recommended): Content {
   if (!chance) return null;
   const { says, estimate, notBelow, parts = [] } = chance;
-  const floor = notBelow !== undefined && ` (not below ${fixed(notBelow, 2)})`;
+  const floor = notBelow !== undefined && notBelow < 0.995 && ` (not below ${fixed(notBelow, 2)})`;
   return [
-    html`<p class="chance">${says}: <strong>${fixed(estimate, 2)}</strong>${floor}</p>\n`,
+    html`<p class="chance">${says}: <strong>${shareWords(estimate)}</strong>${floor}</p>\n`,
     factList(parts),
   ];
 }

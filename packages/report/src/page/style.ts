@@ -114,9 +114,14 @@ const panel = `
 .try-control select { grid-column: 2 / 5; }
 .try button { background: var(--paper); border: 1px solid var(--strong-rule); border-radius: 3px; padding: .35rem .9rem; cursor: pointer; }
 .try button { margin-bottom: .6rem; }
+.try-map-choice { display: flex; flex-wrap: wrap; gap: .4rem 1.2rem; border: 0; padding: 0; margin: .9rem 0 .6rem; }
+.try-map-choice:empty { display: none; }
+.try-map-choice legend { font-weight: 600; padding: 0; margin-bottom: .3rem; }
+.try-map-choice select { font: inherit; color: inherit; background: var(--paper); border: 1px solid var(--strong-rule); border-radius: 3px; padding: .2rem .3rem; max-width: 14rem; }
 .try-warnings { margin: .9rem 0 0; padding: 0; list-style: none; }
 .try-warnings li { border-left: 4px solid var(--warn); padding-left: .7rem; }
 .try table { font-size: 1rem; }
+.try .plate.half { max-width: 31rem; }
 .try-spoken { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); white-space: nowrap; }
 `;
 
@@ -124,22 +129,21 @@ const print = `
 @page { size: A4; margin: 17mm 16mm 18mm; @bottom-right { content: counter(page) " / " counter(pages); font: 9pt system-ui, sans-serif; color: #51626c; } }
 @media print {
   :root { color-scheme: light; --ink: ${ink}; --quiet: ${quiet}; --rule: ${rule}; --paper: ${paper}; --accent: ${accent}; --warn: ${warn}; --wash: ${wash}; --strong-rule: #7d8b93; }
-  html { font-size: 10.5pt; }
+  html { font-size: 10pt; }
   body { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
   .page { max-width: none; padding: 0; }
   .no-print, .skip { display: none !important; }
   h1 { margin-top: 0; }
   h2 { margin-top: 2rem; break-after: avoid; }
   h3, h4, figcaption, caption { break-after: avoid; }
-  /* Not the last of a section: that would tie it to the next section's heading. */
-  h2 + p:not(:last-child), h3 + p:not(:last-child), p:has(+ figure) { break-after: avoid; }
+  p:has(+ figure), p:has(+ .scroll), p:has(+ .pairs), p:has(+ ol) { break-after: avoid; }
   figure, figcaption, .plate, .set-points, .chance, tr, .facts { break-inside: avoid; }
   table.short { break-inside: avoid; }
   .plate { break-before: avoid; }
   thead { display: table-header-group; }
   .scroll, .scroll.wide { overflow: visible; width: auto; margin-left: 0; }
   .codes { font-size: 6.5pt; }
-  .plate svg { min-width: 0; width: 136mm; }
+  .plate svg { min-width: 0; width: 124mm; }
   .plate.half svg { width: 100%; max-width: none; }
   .pairs { grid-template-columns: 1fr 1fr; gap: 0 6mm; width: auto; margin-left: 0; }
   .pairs figure { display: block; margin: .5rem 0 1rem; break-inside: avoid; }

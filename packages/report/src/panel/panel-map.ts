@@ -5,6 +5,7 @@ import {
   type SetPoints,
   settingsOf,
 } from '@strandwise/core';
+import { chanceLevels } from '../figure/conformance-map.ts';
 import type { Border, ContourData } from '../figure/contour.ts';
 import { fixed } from '../format/number.ts';
 import { withUnit } from '../format/unit.ts';
@@ -13,34 +14,76 @@ import type { PanelModel } from './panel-model.ts';
 import { fittedValue, panelPoint, requirementMargin } from './panel-prediction.ts';
 
 const steps = 31;
+/** The chance takes longer to compute than a fitted value, so that its grid is coarser. */
+const chanceSteps = 21;
 
-/** The contour of the panel at given set points; null when the model names none. */
-export function panelMap(panel: LivePanel, setPoints: SetPoints): ContourData | null {
-  const { model, surfaces } = panel;
-  const { map, factors } = model;
-  const shown = surfaces.find(({ surface }) => surface.name === map?.response);
-  const x = numericFactor(model, map?.x);
-  const y = numericFactor(model, map?.y);
-  if (!map || !shown || !x || !y) return null;
+/** What the map shows: a response, or the chance of conforming where `response` is null. */
+export interface MapView {
+  readonly response: string | null;
+  readonly x: string;
+  readonly y: string;
+}
+
+/** The contour of the panel at given set points; null when there is nothing to show. */
+export function panelMap(
+  panel: LivePanel,
+  setPoints: SetPoints,
+  view: MapView | undefined = panel.model.map,
+): ContourData | null {
+  const { model } = panel;
+  const shown = view && shownValue(panel, view);
+  const x = numericFactor(model, view?.x);
+  const y = numericFactor(model, view?.y);
+  if (!view || !shown || !x || !y) return null;
   const natural = panelPoint(model, setPoints);
-  const coded = gridPoints(codedPoint(natural, factors), x.name, y.name);
-  const settings = coded.map((point) => settingsOf(point, factors));
+  const coded = gridPoints(codedPoint(natural, model.factors), [x.name, y.name], shown.steps);
+  const settings = coded.map((point) => settingsOf(point, model.factors));
   const window = windowBorder(panel, settings);
   const limit = limitBorder(model, coded);
-  const { name } = shown.surface;
+  const { label } = shown.axis;
   return {
     size: 'half',
-    title: `${name} over ${x.name} and ${y.name}, at the settings above`,
-    description: `Fitted ${name} with the other factors held where the controls stand. The table above gives the numbers.`,
+    title: `${label} over ${x.name} and ${y.name}, at the settings above`,
+    description: `Fitted ${label} with the other factors held where the controls stand. The table above gives the numbers.`,
     x: axisOf(x),
     y: axisOf(y),
-    value: shown.unit === undefined ? { label: name } : { label: name, unit: shown.unit },
-    field: { columns: steps, rows: steps, values: settings.map((at) => fittedValue(shown, at)) },
-    ...(map.levels ? { levels: map.levels } : {}),
+    value: shown.axis,
+    field: { columns: shown.steps, rows: shown.steps, values: settings.map(shown.value) },
+    ...shown.levels,
     ...(window ? { window } : {}),
     ...(limit ? { limit } : {}),
     ...whereNow(natural, x, y),
     heldAt: heldWords(natural, model, [x.name, y.name]),
+  };
+}
+
+interface ShownValue {
+  readonly axis: ContourData['value'];
+  readonly value: (settings: Float64Array) => number;
+  readonly steps: number;
+  readonly levels: Pick<ContourData, 'levels' | 'levelLabels'>;
+}
+
+/** What a view shows as a function of settings; null when the panel knows nothing of it. */
+function shownValue({ model, surfaces, chance }: LivePanel, view: MapView): ShownValue | null {
+  if (view.response === null)
+    return (
+      chance && {
+        axis: { label: 'chance of conforming' },
+        value: chance,
+        steps: chanceSteps,
+        levels: { levels: chanceLevels, levelLabels: chanceLevels.map(String) },
+      }
+    );
+  const shown = surfaces.find(({ surface }) => surface.name === view.response);
+  if (!shown) return null;
+  const { name } = shown.surface;
+  const levels = model.map?.response === name ? model.map.levels : undefined;
+  return {
+    axis: shown.unit === undefined ? { label: name } : { label: name, unit: shown.unit },
+    value: (settings) => fittedValue(shown, settings),
+    steps,
+    levels: levels ? { levels } : {},
   };
 }
 
@@ -54,12 +97,12 @@ function numericFactor(
 const axisOf = ({ name, unit, low, high }: NumericFactor): ContourData['x'] =>
   unit === undefined ? { label: name, low, high } : { label: name, unit, low, high };
 
-function gridPoints(coded: Point, x: string, y: string): Point[] {
-  const at = (i: number): number => (2 * i) / (steps - 1) - 1;
-  return Array.from({ length: steps * steps }, (_, k) => ({
+function gridPoints(coded: Point, [x, y]: readonly [string, string], count: number): Point[] {
+  const at = (i: number): number => (2 * i) / (count - 1) - 1;
+  return Array.from({ length: count * count }, (_, k) => ({
     ...coded,
-    [x]: at(k % steps),
-    [y]: at(Math.floor(k / steps)),
+    [x]: at(k % count),
+    [y]: at(Math.floor(k / count)),
   }));
 }
 

@@ -1,3 +1,4 @@
+import { shareWords } from '@strandwise/core';
 import { decimalsFor, fixed, noNumber } from '../format/number.ts';
 import { intervalDecimals } from '../format/uncertainty.ts';
 import { nameInUnit, unbroken, withUnit } from '../format/unit.ts';
@@ -56,7 +57,7 @@ function roundedBy(estimate: number, mean: Interval | null) {
 const chanceLine = ({ chance }: Predicted, model: PanelModel): Content =>
   chance !== null &&
   model.chance &&
-  html`<p class="chance">${model.chance.says}: <strong>${fixed(chance, 2)}</strong></p>\n`;
+  html`<p class="chance">${model.chance.says}: <strong>${shareWords(chance)}</strong></p>\n`;
 
 const warningList = (warnings: readonly string[]): Content =>
   warnings.length > 0 &&
@@ -70,6 +71,6 @@ export function spokenReading(reading: PanelReading): string {
     const { value, ends } = roundedBy(estimate, mean);
     return `${name} ${withUnit(value, unit)}${mean ? `, ${ends(mean, ' to ')}` : ''}`;
   });
-  if (chance !== null) parts.push(`chance ${fixed(chance, 2)}`);
+  if (chance !== null) parts.push(`chance ${shareWords(chance)}`);
   return [`${parts.join('; ')}.`, ...warnings].join(' ');
 }

@@ -32,7 +32,7 @@ export function tradeLines(
     return [
       line(),
       ...told(
-        'There is nothing to trade: fewer than two of spread, bubbles and output were fitted, or one setting is best in all.',
+        'There is nothing to trade: fewer than two of spread, bubbles and output differ by more than their doubt over the settings worth having.',
         columns,
       ),
     ];

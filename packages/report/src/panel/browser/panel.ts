@@ -6,6 +6,7 @@ import type { PanelModel, PanelSetting } from '../panel-model.ts';
 import { panelReading } from '../panel-prediction.ts';
 import { readingMarkup, spokenReading } from '../panel-words.ts';
 import { type ControlView, controlView } from './control.ts';
+import { mapChoice } from './map-choice.ts';
 
 /** Builds the panel inside `root` and keeps it up to date with its controls. */
 export function mountPanel(root: HTMLElement, model: PanelModel): void {
@@ -24,7 +25,7 @@ export function mountPanel(root: HTMLElement, model: PanelModel): void {
     const reading = panelReading(live, setPoints);
     // Both strings come from the escaping templates of this package, never from a person's text.
     readings.innerHTML = readingMarkup(reading, model).text;
-    const contour = panelMap(live, setPoints);
+    const contour = panelMap(live, setPoints, choice.view());
     map.hidden = contour === null || reading.kind === 'refused';
     if (contour) map.innerHTML = contourFigure(contour, 'try-map');
   };
@@ -33,6 +34,11 @@ export function mountPanel(root: HTMLElement, model: PanelModel): void {
     isDrawing = true;
     requestAnimationFrame(draw);
   };
+
+  const choice = mapChoice(live, () => {
+    draw();
+    spoken.textContent = `The map shows ${panelMap(live, setPoints, choice.view())?.title ?? 'nothing'}.`;
+  });
 
   const views: ControlView[] = model.controls.map((control, i) =>
     controlView(control, `try-${i + 1}`, {
@@ -57,7 +63,7 @@ export function mountPanel(root: HTMLElement, model: PanelModel): void {
     spoken.textContent = `Back at the recommended settings. ${spokenReading(panelReading(live, setPoints))}`;
   });
 
-  root.replaceChildren(fieldset(views), reset, readings, map, spoken);
+  root.replaceChildren(fieldset(views), reset, readings, choice.node, map, spoken);
   showAll();
   draw();
 }
