@@ -332,6 +332,7 @@ export const LikelihoodReport = z.strictObject({
   theta: z.number().nullable(),
   thetaError: z.number().nullable(),
   terms: z.array(FittedTerm),
+  naturalTerms: z.array(FittedTerm),
 });
 export type LikelihoodReport = z.infer<typeof LikelihoodReport>;
 

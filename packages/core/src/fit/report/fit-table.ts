@@ -1,8 +1,6 @@
-import { isNumeric } from '../../factor/factor.ts';
 import type { Response, Spec } from '../../spec/spec.ts';
 import type { FitResult, ResponseFit } from './fit-result.ts';
-import { covariateRange } from './model-columns.ts';
-import { type Coding, naturalTerms } from './natural-terms.ts';
+import { codingsOf, naturalTerms } from './natural-terms.ts';
 import type { Prepared } from './prepared.ts';
 import { preparedResponse, type RunKnowledge } from './prepared-response.ts';
 import { reportCount } from './report-count.ts';
@@ -63,20 +61,6 @@ function fitResponse(
     sensitivity: splitPlotSensitivity(prepared),
     checks: reportedChecks(prepared, reported, way),
   };
-}
-
-/** How factors and covariates on a scale are coded, by name. */
-function codingsOf({ factors, spec, runs }: Prepared): Map<string, Coding> {
-  const ranges = [
-    ...factors.filter(isNumeric).map(({ name, low, high }) => ({ name, low, high })),
-    ...(spec.covariates ?? []).map((name, c) => ({ name, ...covariateRange(runs, c) })),
-  ];
-  return new Map(
-    ranges.map(({ name, low, high }) => [
-      name,
-      { middle: (low + high) / 2, half: (high - low) / 2 },
-    ]),
-  );
 }
 
 /** How a response is fitted, by its kind and by whether its runs come in plots. */

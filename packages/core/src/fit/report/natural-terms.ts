@@ -1,13 +1,30 @@
 import { normalTwoSided, normalUpperQuantile } from '../../distribution/normal.ts';
 import { tTwoSided, tUpperQuantile } from '../../distribution/student-t.ts';
+import { isNumeric } from '../../factor/factor.ts';
 import { type Powers, termKey, termName } from '../../term/term.ts';
 import type { FittedTerm, ResponseFit } from './fit-result.ts';
+import { covariateRange } from './model-columns.ts';
+import type { Prepared } from './prepared.ts';
 import { REPORT_LEVEL } from './report-level.ts';
 
 /** How a setting is coded: (value − middle) / half. */
 export interface Coding {
   readonly middle: number;
   readonly half: number;
+}
+
+/** How factors and covariates on a scale are coded, by name. */
+export function codingsOf({ factors, spec, runs }: Prepared): Map<string, Coding> {
+  const ranges = [
+    ...factors.filter(isNumeric).map(({ name, low, high }) => ({ name, low, high })),
+    ...(spec.covariates ?? []).map((name, c) => ({ name, ...covariateRange(runs, c) })),
+  ];
+  return new Map(
+    ranges.map(({ name, low, high }) => [
+      name,
+      { middle: (low + high) / 2, half: (high - low) / 2 },
+    ]),
+  );
 }
 
 /** One term in natural units as a combination of the fitted ones. */

@@ -170,6 +170,7 @@ function fitted(prepared: Prepared, base: ResponseFit, fit: CountFit): ResponseF
       theta: fit.size?.theta ?? null,
       thetaError: finiteOrNull(fit.size?.standardError ?? Number.NaN),
       terms: [],
+      naturalTerms: [],
     },
     stationaryPoint: stationary.report,
     runs: countRuns(runs, y, fit),

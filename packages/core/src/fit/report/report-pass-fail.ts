@@ -3,7 +3,8 @@ import { logisticLikelihood } from '../logistic-likelihood.ts';
 import { fitPassFail } from '../pass-fail.ts';
 import { contrastReports } from './contrast-report.ts';
 import { emptyFit } from './empty-fit.ts';
-import type { LikelihoodReport, ResponseFit } from './fit-result.ts';
+import type { FittedTerm, LikelihoodReport, ResponseFit } from './fit-result.ts';
+import { codingsOf, naturalTerms } from './natural-terms.ts';
 import { covarianceRows, finiteOrNull, type Prepared } from './prepared.ts';
 import { REPORT_LEVEL } from './report-level.ts';
 import { runReports } from './report-split-plot.ts';
@@ -78,7 +79,8 @@ function passFailFit(prepared: Prepared): ResponseFit {
 }
 
 /** The same model by plain maximum likelihood, for comparison with tables; null when separated. */
-function plainLikelihood({ model, y, runs }: Prepared): LikelihoodReport | null {
+function plainLikelihood(prepared: Prepared): LikelihoodReport | null {
+  const { model, y, runs } = prepared;
   const found = logisticLikelihood(model.x, y);
   if (!found) return null;
   const { coefficients, covariance, logLikelihood, pearson } = found;
@@ -86,7 +88,9 @@ function plainLikelihood({ model, y, runs }: Prepared): LikelihoodReport | null 
   const share = hasConstant ? y.reduce((sum, value) => sum + value, 0) / y.length : 0.5;
   const one = y.reduce((sum, v) => sum + Math.log(v === 1 ? share : 1 - share), 0);
   const p = coefficients.length;
-  const reach = normalUpperQuantile((1 - REPORT_LEVEL) / 2);
+  const terms = waldTerms(model.columns, coefficients, covariance.data);
+  const spread = covarianceRows(covariance);
+  const likely = { terms, covariance: spread, method: 'Poisson' as const };
   return {
     logLikelihood,
     aic: 2 * p - 2 * logLikelihood,
@@ -96,14 +100,25 @@ function plainLikelihood({ model, y, runs }: Prepared): LikelihoodReport | null 
     pearson,
     theta: null,
     thetaError: null,
-    terms: model.columns.map(({ name, powers }, j) => {
-      const estimate = coefficients[j]!;
-      const standardError = Math.sqrt(covariance.data[j * p + j]!);
-      const statistic = estimate / standardError;
-      const half = reach * standardError;
-      const judged = { df: null, statistic, p: normalTwoSided(statistic) };
-      const limits = { low: estimate - half, high: estimate + half };
-      return { name, powers, estimate, standardError, ...judged, ...limits };
-    }),
+    terms,
+    naturalTerms: naturalTerms(likely, codingsOf(prepared)),
   };
+}
+
+/** Terms judged by their errors as normal. */
+function waldTerms(
+  columns: Prepared['model']['columns'],
+  coefficients: Float64Array,
+  covariance: Float64Array,
+): FittedTerm[] {
+  const reach = normalUpperQuantile((1 - REPORT_LEVEL) / 2);
+  return columns.map(({ name, powers }, j) => {
+    const estimate = coefficients[j]!;
+    const standardError = Math.sqrt(covariance[j * columns.length + j]!);
+    const statistic = estimate / standardError;
+    const half = reach * standardError;
+    const judged = { df: null, statistic, p: normalTwoSided(statistic) };
+    const limits = { low: estimate - half, high: estimate + half };
+    return { name, powers, estimate, standardError, ...judged, ...limits };
+  });
 }
