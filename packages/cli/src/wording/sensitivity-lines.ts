@@ -6,13 +6,14 @@ import { told } from './told.ts';
 /** Which variance estimate was used, why, and a small table of how much the answer depends on it. */
 export function sensitivityLines({ sensitivity, strata }: ResponseFit, columns: number): Line[] {
   if (!sensitivity) return strata.flatMap((says) => told(`${says}.`, columns));
-  const { judgedBy, why, says, prior } = sensitivity;
+  const { judgedBy, why, says, prior, priorSays } = sensitivity;
   return [
     line('   the variance between plots', 'quiet'),
     ...strata.flatMap((words) => told(`${words}.`, columns, { indent: 5 })),
     ...told(`Judged by ${judgedWords[judgedBy]}: ${why}.`, columns, { indent: 5 }),
     ...told(says, columns, { indent: 5 }),
     ...table(sensitivity, columns),
+    ...(priorSays ? told(priorSays, columns, { indent: 5 }) : []),
     ...(prior ? told(`Held before the data: ${prior}`, columns, { indent: 5, role: 'quiet' }) : []),
   ];
 }
@@ -22,6 +23,8 @@ const judgedWords = {
   'ratio fixed at 1': 'a variance ratio fixed at 1',
   'pure error': 'pure error from repeated settings',
   Bayesian: 'the exact Bayesian fit',
+  'Bayesian, weak prior': 'the exact Bayesian fit under its weak prior',
+  'Bayesian, wider prior': 'the exact Bayesian fit under a wider prior',
 } as const;
 
 /** Most terms shown: those whose error changes most between the estimates. */

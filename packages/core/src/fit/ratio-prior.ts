@@ -10,6 +10,9 @@ export type RatioPrior =
 /** As likely as not that plots differ by less than one reading's error; common practice. */
 export const WEAK_RATIO_PRIOR: RatioPrior = { kind: 'half-cauchy', scale: 1 };
 
+/** Plots held to differ more before the data, to see how much an answer hangs on the prior. */
+export const DOUBTFUL_RATIO_PRIOR: RatioPrior = { kind: 'half-cauchy', scale: 3 };
+
 /**
  * ln density of ln(SD ratio).
  *

@@ -132,7 +132,7 @@ function surfaceOf(
   }
   const own = fittedRows(fit, source);
   rows.set(fit.name, own);
-  return responseSurface(fit, factors, plotBelief(fit, own, factors, priors[fit.name]?.prior));
+  return responseSurface(fit, factors, plotBelief(fit, own, factors, priors[fit.name]));
 }
 
 /** Exposure over which not one event was counted; null when some was, or nothing was looked at. */

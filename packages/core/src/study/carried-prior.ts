@@ -7,8 +7,8 @@ import { type ResponsePriors, studyFits } from './study-fit.ts';
 
 /**
  * What an earlier study on the same line holds about how much plots differ: for every measured value
- * and spread, the posterior of the SD between plots over the SD within, as a log-normal prior. Only
- * the ratio is carried: another grade scatters more or less, but the line's resets stand to its
+ * and spread, the posterior of the SD between plots over the SD within, as a log-normal prior; one for
+ * each stratum, by its name. Only ratios are carried: another grade scatters more or less, but the line's resets stand to its
  * readings much as before.
  *
  * @returns by response name; empty when the study has no plots to learn from
@@ -20,12 +20,12 @@ export function carriedPriors(earlier: StudyState): ResponsePriors {
     studyFits(earlier).responses.flatMap((fit) => {
       const isNormal = fit.kind === 'continuous' || fit.kind === 'spread';
       if (!isNormal || fit.terms.length === 0) return [];
-      const { x, y, strata, weights } = fittedRows(fit, source);
+      const { x, y, strata, strataNames, weights } = fittedRows(fit, source);
       if (strata.length === 0) return [];
       const found = fitBayesSplitPlot({ x, y, strata, ...(weights ? { weights } : {}) });
       if (found.kind !== 'fitted') return [];
       const ratios = strata.map((_, k) => ratioPrior(found.posterior.nodes, k));
-      return [[fit.name, { prior: { ratios }, from }]];
+      return [[fit.name, { ratios, strata: strataNames, from }]];
     }),
   );
 }

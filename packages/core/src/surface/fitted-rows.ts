@@ -1,10 +1,11 @@
 import type { Factor } from '../factor/factor.ts';
 import { fitBayesSplitPlot } from '../fit/bayes-split-plot.ts';
+import { type CarriedPrior, priorFor } from '../fit/report/carried-prior.ts';
 import type { ResponseFit } from '../fit/report/fit-result.ts';
 import { asideColumn } from '../fit/report/model-columns.ts';
+import { strataOf } from '../fit/report/plot-strata.ts';
 import { columnNamed, numberIn, type RunTable, runCount } from '../fit/report/run-table.ts';
 import { readRuns, type Units, type UsableRun } from '../fit/report/usable-run.ts';
-import type { SplitPlotPrior } from '../fit/split-plot-posterior.ts';
 import { type Dense, zeros } from '../linear/dense.ts';
 import type { Spec } from '../spec/spec.ts';
 import type { Powers } from '../term/term.ts';
@@ -29,6 +30,8 @@ export interface FittedRows {
   readonly exposure: Float64Array | undefined;
   /** Groupings of the runs into plots, outermost first; none when every run stands alone. */
   readonly strata: readonly Int32Array[];
+  /** What the plots of each grouping are called. */
+  readonly strataNames: readonly string[];
   /** Rows of the table, from 1; shape (n). */
   readonly rows: readonly number[];
   /** Settings of the runs in the order of the factors, coded. */
@@ -42,7 +45,7 @@ export interface FittedRows {
  */
 export function fittedRows(fit: ResponseFit, source: FitSource): FittedRows {
   const { spec, table, units = 'natural' } = source;
-  const { usable } = readRuns(spec, table, runCount(table), units);
+  const { usable, areBlocksDrawn } = readRuns(spec, table, runCount(table), units);
   const byRow = new Map(usable.map((run) => [run.row + 1, run]));
   const runs = fit.runs.map(({ row }) => byRow.get(row)!);
   const response = spec.responses.find(({ name }) => name === fit.name);
@@ -51,12 +54,18 @@ export function fittedRows(fit: ResponseFit, source: FitSource): FittedRows {
     const cells = columnNamed(table, name, 'response');
     return Float64Array.from(runs, ({ row }) => numberIn(cells[row], name, row) ?? 1);
   };
+  const plotNames = [areBlocksDrawn ? spec.block : undefined, spec.wholePlot, spec.subWholePlot];
+  const { strata, names } = strataOf(
+    runs,
+    plotNames.flatMap((name) => name ?? []),
+  );
   return {
     x: columns(fit, runs, spec),
     y: Float64Array.from(fit.runs, ({ observed }) => observed),
     weights: side(response?.weight),
     exposure: side(response?.exposure),
-    strata: plotLabels(runs),
+    strata,
+    strataNames: names,
     rows: fit.runs.map(({ row }) => row),
     settings: runs.map(({ coded }) => settingsOf(coded, spec.factors)),
   };
@@ -85,25 +94,6 @@ function columns(fit: ResponseFit, runs: readonly UsableRun[], spec: Spec): Dens
   return x;
 }
 
-/** Groupings in which some runs share a plot, and not all share the plots of the grouping before. */
-function plotLabels(runs: readonly UsableRun[]): Int32Array[] {
-  const out: Int32Array[] = [];
-  let coarser = 0;
-  const depth = runs[0]?.plots.length ?? 0;
-  for (let s = 0; s < depth; s++) {
-    const labels = new Map<string, number>();
-    const stratum = Int32Array.from(runs, (run) => {
-      const key = JSON.stringify(run.plots.slice(0, s + 1));
-      if (!labels.has(key)) labels.set(key, labels.size);
-      return labels.get(key)!;
-    });
-    if (labels.size === runs.length || labels.size === coarser) continue;
-    coarser = labels.size;
-    out.push(stratum);
-  }
-  return out;
-}
-
 /**
  * What is believed of a response whose runs come in plots, by the exact split-plot posterior: it
  * needs no degrees of freedom among plots, so it answers where restricted likelihood must refuse.
@@ -113,11 +103,12 @@ export function plotBelief(
   fit: ResponseFit,
   rows: FittedRows,
   factors: readonly Factor[],
-  prior?: SplitPlotPrior,
+  carried?: CarriedPrior,
 ): SurfaceBelief | null {
   const isNormal = fit.scale === 'response' || fit.scale === 'ln response';
   if (!isNormal || rows.strata.length === 0 || fit.terms.length === 0) return null;
   const { x, y, strata, weights } = rows;
+  const prior = priorFor(carried, rows.strataNames);
   const result = fitBayesSplitPlot({
     x,
     y,

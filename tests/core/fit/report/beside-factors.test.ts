@@ -210,12 +210,54 @@ describe('sensitivity', () => {
   });
 
   it('carries a prior and says where from', () => {
-    const prior = { ratios: [{ kind: 'log-normal' as const, median: 2, logSd: 0.3 }] };
+    const ratios = [{ kind: 'log-normal' as const, median: 2, logSd: 0.3 }];
+    const carried = { ratios, strata: ['run'], from: 'an earlier study' };
     const fit = fitTable({
       spec: Spec.parse(spec),
       table,
-      known: { priors: { y: { prior, from: 'an earlier study' } } },
+      known: { priors: { y: carried } },
     }).responses[0]!;
     expect(fit.sensitivity!.prior).toMatch(/carried over.*Carried from an earlier study/);
+    expect(fit.sensitivity!.priorSays).toMatch(/^Under the weak prior instead of the carried one/);
+    const [own, weak] = fit.sensitivity!.rows.slice(-2);
+    expect(weak!.estimator).toBe('Bayesian, weak prior');
+    expect(weak!.components[0]!.standardDeviation).not.toBe(own!.components[0]!.standardDeviation);
+  });
+
+  it('carries by the name of the plots: strata the earlier study had none of keep the weak prior', () => {
+    const ratios = [{ kind: 'log-normal' as const, median: 2, logSd: 0.3 }];
+    const priors = (strata: string[]) => ({ y: { ratios, strata, from: 'an earlier study' } });
+    const other = fitTable({
+      spec: Spec.parse(spec),
+      table,
+      known: { priors: priors(['batch']) },
+    }).responses[0]!;
+    expect(other.sensitivity!.prior).not.toContain('Carried');
+    expect(other.sensitivity!.priorSays).toMatch(/^Had plots been held to differ three times/);
+    const two = fitTable({
+      spec: Spec.parse({ ...spec, wholePlot: 'day', subWholePlot: 'run' }),
+      table: { ...table, day: rows.map((_, i) => Math.floor(i / 8)) },
+      known: { priors: priors(['run']) },
+    }).responses[0]!;
+    expect(two.sensitivity!.prior).toMatch(/day.*half-Cauchy.*run.*median 2/);
+  });
+
+  it('says which plots the models of counts and of passing leave out', () => {
+    const says = (kind: string, more: object, extra: object = {}) =>
+      fitTable({
+        spec: Spec.parse({ ...spec, responses: [{ name: 'y', kind }], ...more }),
+        table: { ...table, ...extra },
+      }).responses[0]!.cannotSay.filter((said) => said.kind === 'not-modelled');
+    const half = { y: rows.map((_, i) => Number(i % 3 > 0)) };
+    expect(says('pass-fail', {}, half)[0]!.says).toContain(
+      'Runs of one run are taken as if they had',
+    );
+    expect(says('count', {}, half)).toEqual([]);
+    const day = { day: rows.map((_, i) => Math.floor(i / 8)) };
+    const strata = { wholePlot: 'day', subWholePlot: 'run' };
+    expect(says('count', strata, { ...half, ...day })[0]!.says).toContain('Runs of one run are');
+    const drawn = { wholePlot: undefined, block: 'day', blocks: 'random' };
+    expect(says('count', drawn, { ...half, ...day })[0]!.says).toContain('not as drawn');
+    expect(says('continuous', strata, day)).toEqual([]);
   });
 });

@@ -12,6 +12,7 @@ export const CannotSayKind = z.enum([
   'identical-replicates',
   'too-few-whole-plots',
   'not-grouped',
+  'not-modelled',
   'extrapolated',
   'constant-response',
   'constant-factor',
@@ -119,6 +120,8 @@ export const VarianceEstimator = z.enum([
   'ratio fixed at 1',
   'pure error',
   'Bayesian',
+  'Bayesian, weak prior',
+  'Bayesian, wider prior',
 ]);
 export type VarianceEstimator = z.infer<typeof VarianceEstimator>;
 
@@ -150,6 +153,8 @@ export const VarianceSensitivity = z.strictObject({
   says: z.string(),
   /** What the Bayesian row held before the data. */
   prior: z.string().nullable(),
+  /** How much that row changes under another prior. */
+  priorSays: z.string().nullable(),
   rows: z.array(SensitivityRow),
 });
 export type VarianceSensitivity = z.infer<typeof VarianceSensitivity>;

@@ -1,6 +1,7 @@
 import type { Response, Spec } from '../../spec/spec.ts';
 import type { FitResult, ResponseFit } from './fit-result.ts';
 import { codingsOf, naturalTerms } from './natural-terms.ts';
+import { notModelled } from './not-modelled.ts';
 import type { Prepared } from './prepared.ts';
 import { preparedResponse, type RunKnowledge } from './prepared-response.ts';
 import { reportCount } from './report-count.ts';
@@ -57,6 +58,7 @@ function fitResponse(
   const reported = way(prepared);
   return {
     ...reported.fit,
+    cannotSay: [...reported.fit.cannotSay, ...notModelled(prepared)],
     naturalTerms: naturalTerms(reported.fit, codingsOf(prepared)),
     sensitivity: splitPlotSensitivity(prepared),
     checks: reportedChecks(prepared, reported, way),

@@ -7,8 +7,9 @@ import { contrastReports } from './contrast-report.ts';
 import { emptyFit } from './empty-fit.ts';
 import type { FittedTerm, ResponseFit, SourceTest } from './fit-result.ts';
 import { termGroups } from './model-columns.ts';
+import type { PlotStrata } from './plot-strata.ts';
 import { covarianceRows, finiteOrNull, type Prepared } from './prepared.ts';
-import { type PlotStrata, runReports } from './report-split-plot.ts';
+import { runReports } from './report-split-plot.ts';
 import type { Reported } from './reported.ts';
 import { stationaryReport } from './stationary-report.ts';
 

@@ -17,7 +17,7 @@ export function reportPassFail(prepared: Prepared): Reported {
 }
 
 function passFailFit(prepared: Prepared): ResponseFit {
-  const { response, cells, cannotSay, model, y, runs, spec } = prepared;
+  const { response, cells, cannotSay, model, y, runs } = prepared;
   const base = emptyFit(response, cells, cannotSay);
   const result = fitPassFail({
     x: model.x,
@@ -39,9 +39,6 @@ function passFailFit(prepared: Prepared): ResponseFit {
   const covariance = covarianceRows(result.covariance);
   const terms = result.coefficients;
   const asked = contrastReports(prepared, { terms, covariance, df: () => null });
-  const plots = spec.wholePlot
-    ? ['The plots are not in this model: errors of terms set once a plot may be too small.']
-    : [];
   return {
     ...base,
     method: 'penalised likelihood',
@@ -74,7 +71,7 @@ function passFailFit(prepared: Prepared): ResponseFit {
       ...stationary.cannotSay,
       ...asked.cannotSay,
     ],
-    remarks: [...(result.isSeparated ? [] : result.remarks), ...plots],
+    remarks: result.isSeparated ? [] : [...result.remarks],
   };
 }
 

@@ -14,37 +14,15 @@ import type {
   VarianceSensitivity,
 } from './fit-result.ts';
 import { termGroups, treatmentGroups } from './model-columns.ts';
+import { type PlotStrata, strataOf } from './plot-strata.ts';
 import { covarianceRows, finiteOrNull, type Prepared } from './prepared.ts';
 import type { Reported } from './reported.ts';
 import { varianceSensitivity } from './sensitivity.ts';
 import { splitPlotRuns, splitPlotShares } from './split-plot-runs.ts';
 import { stationaryReport } from './stationary-report.ts';
 
-/** Groupings of the runs that are neither one a run nor one for all the same runs. */
-export interface PlotStrata {
-  readonly strata: readonly Int32Array[];
-  readonly names: readonly string[];
-}
-
-/** Whole plots and plots within them as labels; strata in which every run stands alone are dropped. */
-export function plotStrata({ plotNames: names, runs }: Prepared): PlotStrata {
-  const strata: Int32Array[] = [];
-  const kept: string[] = [];
-  let coarser = 0;
-  for (const [s, name] of names.entries()) {
-    const labels = new Map<string, number>();
-    const stratum = Int32Array.from(runs, (run) => {
-      const key = JSON.stringify(run.plots.slice(0, s + 1));
-      if (!labels.has(key)) labels.set(key, labels.size);
-      return labels.get(key)!;
-    });
-    if (labels.size === runs.length || labels.size === coarser) continue;
-    coarser = labels.size;
-    strata.push(stratum);
-    kept.push(name);
-  }
-  return { strata, names: kept };
-}
+/** Whole plots and plots within them as labels. */
+export const plotStrata = ({ plotNames, runs }: Prepared): PlotStrata => strataOf(runs, plotNames);
 
 /** A response whose runs come in plots, by restricted maximum likelihood. */
 export function reportSplitPlot(prepared: Prepared, plots: PlotStrata): Reported {

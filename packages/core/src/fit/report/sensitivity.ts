@@ -1,7 +1,8 @@
 import { fitBayesSplitPlot } from '../bayes-split-plot.ts';
+import { DOUBTFUL_RATIO_PRIOR } from '../ratio-prior.ts';
 import { fitSplitPlot } from '../split-plot.ts';
 import type { SplitPlotInput, SplitPlotResult } from '../split-plot-result.ts';
-import type { CarriedPrior } from './carried-prior.ts';
+import { type CarriedPrior, priorFor } from './carried-prior.ts';
 import type { SensitivityRow, VarianceEstimator, VarianceSensitivity } from './fit-result.ts';
 import { finiteOrNull } from './prepared.ts';
 
@@ -33,20 +34,27 @@ export function varianceSensitivity(
   const ratios = input.strata.map(() => 1);
   const fixed = fitSplitPlot({ ...input, ratioSource: { kind: 'known-ratio', ratios } });
   const pure = fitSplitPlot({ ...input, ratioSource: { kind: 'pure-error', treatments } });
-  const bayes = fitBayesSplitPlot({ ...input, ...(carried ? { prior: carried.prior } : {}) });
+  const prior = priorFor(carried, input.strataNames ?? []);
+  const bayes = fitBayesSplitPlot({ ...input, ...(prior ? { prior } : {}) });
+  const other = fitBayesSplitPlot({
+    ...input,
+    ...(prior ? {} : { prior: { ratios: input.strata.map(() => DOUBTFUL_RATIO_PRIOR) } }),
+  });
+  const otherRow = bayesRow(other, prior ? 'Bayesian, weak prior' : 'Bayesian, wider prior');
   const rows = [
     likelihoodRow('restricted likelihood', reml),
     likelihoodRow('ratio fixed at 1', fixed),
     likelihoodRow('pure error', pure),
-    bayesRow(bayes),
+    bayesRow(bayes, 'Bayesian'),
   ];
-  const { judgedBy, why } = choice(reml, bayes.kind === 'fitted', carried);
+  const { judgedBy, why } = choice(reml, bayes.kind === 'fitted', prior && carried);
   return {
     judgedBy,
     why,
-    prior: bayes.kind === 'fitted' ? priorText(bayes.priorWords, carried) : null,
+    prior: bayes.kind === 'fitted' ? priorText(bayes.priorWords, prior && carried) : null,
+    priorSays: priorDependence(rows.at(-1)!, otherRow),
     says: dependence(rows, judgedBy),
-    rows,
+    rows: [...rows, otherRow],
   };
 }
 
@@ -96,8 +104,10 @@ function likelihoodRow(estimator: VarianceEstimator, result: SplitPlotResult): S
 }
 
 /** Medians stand for the variances; a term's error is the SD of its posterior. */
-function bayesRow(result: ReturnType<typeof fitBayesSplitPlot>): SensitivityRow {
-  const estimator = 'Bayesian' as const;
+function bayesRow(
+  result: ReturnType<typeof fitBayesSplitPlot>,
+  estimator: VarianceEstimator,
+): SensitivityRow {
   if (result.kind !== 'fitted') return { estimator, says: result.words, components: [], terms: [] };
   return {
     estimator,
@@ -152,6 +162,22 @@ function dependence(rows: readonly SensitivityRow[], judgedBy: VarianceEstimator
       : `Whether ${listed(changed)} ${changed.length === 1 ? 'is' : 'are'} clear of zero depends on it.`;
   return `${verdict} ${most}`;
 }
+
+/** How much the Bayesian reading changes with what was held before the data; null when it refused. */
+function priorDependence(own: SensitivityRow, other: SensitivityRow): string | null {
+  if (own.terms.length === 0 || other.terms.length === 0) return null;
+  const under =
+    other.estimator === 'Bayesian, weak prior'
+      ? 'Under the weak prior instead of the carried one'
+      : 'Had plots been held to differ three times as much before the data';
+  return `${under}: ${lowered(dependence([own, other], own.estimator))}`;
+}
+
+const lowered = (says: string): string =>
+  `${says.charAt(0).toLowerCase()}${says.slice(1)}`.replaceAll(
+    /by Bayesian, \w+ prior its/g,
+    'then its',
+  );
 
 function intervalOf({ low, high }: { low: number | null; high: number | null }): Interval | null {
   return low === null || high === null ? null : { low, high };
