@@ -279,7 +279,7 @@ export * from './surface/stationary-region.ts';
 export * from './surface/steepest-path.ts';
 export * from './surface/surface-after.ts';
 export * from './surface/surface-belief.ts';
-export { type SurfaceReportOf, surfaceReport } from './surface/surface-report.ts';
+export { betterEnd, type SurfaceReportOf, surfaceReport } from './surface/surface-report.ts';
 export { type TermRow, termRow } from './surface/term-row.ts';
 export * from './surface/trade-off-front.ts';
 export * from './surface/variance-share.ts';

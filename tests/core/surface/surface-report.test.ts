@@ -1,4 +1,4 @@
-import { SurfaceReport, surfaceReport } from '@strandwise/core';
+import { betterEnd, SurfaceReport, surfaceReport } from '@strandwise/core';
 import { describe, expect, it } from 'vitest';
 import { inventedFit } from './invented-fit.ts';
 
@@ -8,6 +8,16 @@ const bowl = inventedFit(
 );
 const report = (aim: 'smallest' | 'largest' = 'smallest') =>
   surfaceReport({ surface: bowl.surfaces[0]!, factors: bowl.factors, aim, seed: 1 });
+
+describe('betterEnd', () => {
+  it('is the larger chance of passing, and what a goal says before all', () => {
+    expect(betterEnd({ kind: 'pass-fail' })).toBe('largest');
+    expect(betterEnd({ kind: 'spread' })).toBe('smallest');
+    expect(betterEnd({ kind: 'continuous', goal: { aim: 'largest', low: 1, target: 2 } })).toBe(
+      'largest',
+    );
+  });
+});
 
 describe('surfaceReport', () => {
   it('is the JSON that it promises', () => {

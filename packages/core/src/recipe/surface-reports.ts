@@ -2,7 +2,7 @@ import { DomainError } from '../error/domain-error.ts';
 import type { Point } from '../factor/coding.ts';
 import type { SurfaceReport } from '../fit/report/surface-report.ts';
 import { studyDefaults } from '../study/run-table.ts';
-import { surfaceReport } from '../surface/surface-report.ts';
+import { betterEnd, surfaceReport } from '../surface/surface-report.ts';
 import { setPointsOf } from '../trade/limits.ts';
 import type { Predictor } from './predictor.ts';
 
@@ -11,8 +11,7 @@ export function surfaceReports({ state, surfaces, constraints }: Predictor): Sur
   const { factors, line, responses, seed } = state.opened;
   const setPoints = (natural: Point) => setPointsOf(natural, factors, line, studyDefaults(state));
   return surfaces.map((surface) => {
-    const goal = responses.find(({ name }) => name === surface.name)?.goal;
-    const aim = goal?.aim === 'largest' ? 'largest' : 'smallest';
+    const aim = betterEnd(responses.find(({ name }) => name === surface.name));
     const request = { surface, factors, constraints, aim, seed } as const;
     try {
       return surfaceReport({ ...request, setPoints });

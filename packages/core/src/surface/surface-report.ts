@@ -2,6 +2,7 @@ import type { LinearConstraint } from '../design/design.ts';
 import type { Point } from '../factor/coding.ts';
 import type { Factor } from '../factor/factor.ts';
 import type { SurfaceReport } from '../fit/report/surface-report.ts';
+import type { Response } from '../spec/spec.ts';
 import type { Estimate, ResponseSurface } from './response-surface.ts';
 import { ridgePath } from './ridge-path.ts';
 import { stationaryRegion } from './stationary-region.ts';
@@ -18,6 +19,14 @@ export interface SurfaceReportOf {
   readonly setPoints?: (natural: Point) => Readonly<Record<string, unknown>>;
   readonly seed: number;
 }
+
+/** The end of a response that is better: as its goal has it, else the smaller; of passing the larger. */
+export const betterEnd = (
+  response: Pick<Response, 'kind' | 'goal'> | undefined,
+): 'smallest' | 'largest' =>
+  (response?.goal?.aim ?? (response?.kind === 'pass-fail' ? 'largest' : 'smallest')) === 'largest'
+    ? 'largest'
+    : 'smallest';
 
 /** Shares of variance, region of the stationary point, ridge path and steepest path of a surface. */
 export function surfaceReport(request: SurfaceReportOf): SurfaceReport {

@@ -1,5 +1,6 @@
 import { resolve } from 'node:path';
 import {
+  betterEnd,
   type FitResult,
   fitTable,
   fittedRows,
@@ -73,8 +74,7 @@ function atItsPlace<T>(placed: (error: unknown) => unknown, act: () => T): T {
 const SEED = 1;
 
 function reportOf(surface: ResponseSurface, { factors, responses }: Spec): SurfaceReport {
-  const goal = responses.find(({ name }) => name === surface.name)?.goal;
-  const aim = goal?.aim === 'largest' ? 'largest' : 'smallest';
+  const aim = betterEnd(responses.find(({ name }) => name === surface.name));
   return surfaceReport({ surface, factors, aim, seed: SEED });
 }
 
