@@ -7,6 +7,7 @@ export * from './design/augment/axial-block.ts';
 export * from './design/augment/centre-points.ts';
 export * from './design/augment/fold-over.ts';
 export * from './design/augment/replicate.ts';
+export * from './design/block-contrasts.ts';
 // design
 export * from './design/correlated-plots.ts';
 export * from './design/design.ts';

@@ -25,6 +25,8 @@ export const ExtensionAnswer = z.strictObject({
   leftOut: z.array(z.int()),
   before: PlanProperties,
   after: PlanProperties,
+  /** On the model that could be told before; null when the model told is the same. */
+  afterOnSameModel: PlanProperties.nullable(),
   notes: z.array(z.string()),
   adopted: z.boolean(),
 });
@@ -143,6 +145,7 @@ const answerOf = (extension: Extension, adopted: boolean): z.infer<typeof Extens
   leftOut: [...extension.leftOut],
   before: extension.before,
   after: extension.after,
+  afterOnSameModel: extension.afterOnSameModel,
   notes: [...extension.notes],
   adopted,
 });

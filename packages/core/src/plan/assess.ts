@@ -4,7 +4,7 @@ import { coefficientPower, type TermPrecision } from '../design/properties/term-
 import { naturalValue } from '../factor/coding.ts';
 import { type Factor, isNumeric } from '../factor/factor.ts';
 import type { Hold } from '../schedule/hold.ts';
-import { type Powers, termName } from '../term/term.ts';
+import { type Model, type Powers, termName } from '../term/term.ts';
 import { askedCriteria } from './asked-criteria.ts';
 import { assessedModel, droppedTerms } from './assessed-model.ts';
 import { driftWords, droppedWords, noiseWords } from './doubt.ts';
@@ -30,15 +30,17 @@ export interface AssessedPlan {
  * can then be compared.
  *
  * @param change - what is worth finding; usual values when left out
+ * @param judgedBy - the model to assess, when it is not to be the largest that can be told
  */
 export function planProperties(
   plan: Plan,
   change: StatedChange = usualChange(plan.request.factors),
+  judgedBy?: Model,
 ): PlanProperties {
   const { request, design, ordered, constraints } = plan;
   const { model } = request;
   const walked = walkedDesign(plan);
-  const assessed = assessedModel(design, model);
+  const assessed = judgedBy ?? assessedModel(design, model);
   const hasPlots = walked.runs.some(({ wholePlot }) => wholePlot !== null);
   const hasSubPlots = walked.runs.some(({ subWholePlot }) => subWholePlot !== null);
   const ratios = [hasPlots ? change.plotRatio : 0, hasSubPlots ? change.subPlotRatio : 0] as const;

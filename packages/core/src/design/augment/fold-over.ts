@@ -106,6 +106,8 @@ function standing(facts: FractionFacts): string {
         ? resolutionMeaning(null)
         : `resolution ${roman(facts.resolution)}, ${resolutionMeaning(facts.resolution)} (clear: ${clearCount(facts)})`;
     case 'non-regular':
+      if (facts.largestThreeFactorAlias < 0.005)
+        return 'main effects are clear of two-factor interactions';
       return `partial aliasing, a two-factor interaction reaches other main effects with a weight of up to ${facts.largestThreeFactorAlias.toFixed(2)}`;
     case 'too-many-factors':
       return `aliases not examined past ${facts.most} factors`;

@@ -45,7 +45,7 @@ function compile(problem: OptimalProblem): CompiledProblem {
   const layout = layoutOf(problem);
   const terms = [...problem.terms, ...(problem.ifPossible ?? [])];
   const table = termTable(terms, problem.factors);
-  const columns = table.p + layout.blockCount - 1;
+  const columns = table.p + layout.blocks.cols;
   const { criterion, seed, gridLevels = 5, resolution = 0.01 } = problem;
   // With no room left by the limits there is nothing to average over; the search refuses later.
   const isEmpty = !isUnlimited(region) && centres.length === 0;

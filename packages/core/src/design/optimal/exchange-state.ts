@@ -45,10 +45,8 @@ export function fillRowInto(state: ExchangeState, i: number): void {
   const { table, columns, layout } = state.compiled;
   const at = i * columns;
   termRowInto(state.x, table, { points: state.points, offset: i * table.k, at });
-  const { block } = layout.labels[i]!;
-  for (let c = 0; c < layout.blockCount - 1; c++) {
-    state.x[at + table.p + c] = block === c + 1 ? 1 : block === layout.blockCount ? -1 : 0;
-  }
+  const { cols, data } = layout.blocks;
+  state.x.set(data.subarray(i * cols, (i + 1) * cols), at + table.p);
 }
 
 /** M = XᵀV⁻¹X plus prior precision plus `ridge` on the diagonal, into `out` (P, P). */

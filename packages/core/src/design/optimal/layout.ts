@@ -1,5 +1,7 @@
 import { DomainError } from '../../error/domain-error.ts';
 import type { Factor } from '../../factor/factor.ts';
+import type { Dense } from '../../linear/dense.ts';
+import { blockContrasts } from '../block-contrasts.ts';
 import { correlatedPlots, type Plot, type RunLabels } from '../correlated-plots.ts';
 import type { OptimalProblem } from './problem.ts';
 import { factorSpdInto, inverseFromCholeskyInto } from './spd.ts';
@@ -23,7 +25,8 @@ export interface Layout {
   /** Rows before this one are included runs and stay as they are. */
   readonly fixed: number;
   readonly labels: readonly RunLabels[];
-  readonly blockCount: number;
+  /** Contrasts between blocks, shape (n, blocks − 1). */
+  readonly blocks: Dense;
   readonly plots: readonly Plot[];
   readonly units: readonly Unit[];
 }
@@ -36,8 +39,8 @@ export function layoutOf(problem: OptimalProblem): Layout {
   const units = unitRows(problem, labels, fixed).map(({ rows, factors }) =>
     unitOf(rows, factors, plots),
   );
-  const blockCount = Math.max(1, ...labels.map(({ block }) => block));
-  return { n: labels.length, fixed, labels, blockCount, plots, units };
+  const blocks = blockContrasts(labels.map(({ block }) => block));
+  return { n: labels.length, fixed, labels, blocks, plots, units };
 }
 
 function includedLabels({ included = [] }: OptimalProblem): RunLabels[] {

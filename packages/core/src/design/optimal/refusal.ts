@@ -84,9 +84,9 @@ function combinationWords(combination: ForbiddenCombination): string {
 }
 
 function tooFewRuns(problem: OptimalProblem, { layout }: CompiledProblem): OptimalRefusal | null {
-  const needed = problem.terms.length + layout.blockCount - 1;
+  const needed = problem.terms.length + layout.blocks.cols;
   if (layout.n >= needed) return null;
-  const blocks = layout.blockCount > 1 ? ` and ${layout.blockCount - 1} block differences` : '';
+  const blocks = layout.blocks.cols > 0 ? ` and ${layout.blocks.cols} block differences` : '';
   return {
     kind: 'too-few-runs',
     got: layout.n,
@@ -111,7 +111,7 @@ function tooFewWholePlots(
 ): OptimalRefusal | null {
   const { structure } = problem;
   if (structure.kind === 'runs') return null;
-  const terms = termsOfTier(problem, 2).length + layout.blockCount - 1;
+  const terms = termsOfTier(problem, 2).length + layout.blocks.cols;
   const got = plotCount(layout.labels.map(({ wholePlot }) => wholePlot));
   const { minimumWholePlotDf = 1, replicates = 0 } = structure;
   const needed = terms + Math.max(minimumWholePlotDf, replicates);

@@ -6,6 +6,7 @@ import { type QrFactor, qrFactor, upperFactor } from '../../linear/qr.ts';
 import { upperInverse } from '../../linear/triangular.ts';
 import { modelMatrix } from '../../term/model-matrix.ts';
 import { type Powers, termName } from '../../term/term.ts';
+import { blockContrasts } from '../block-contrasts.ts';
 import { correlatedPlots, type Plot, type VarianceRatios } from '../correlated-plots.ts';
 import type { DesignRun } from '../design.ts';
 
@@ -23,7 +24,7 @@ export interface AssessedDesign {
  * What the design can tell about the model: the model matrix, and the covariance of the generalised
  * least-squares coefficients, (XᵀV⁻¹X)⁻¹, in units of the cell variance σ².
  *
- * Columns are model terms, then block contrasts (sum to zero). Where runs cannot tell columns apart
+ * Columns are model terms, then block contrasts (zero on average over the runs). Where runs cannot tell columns apart
  * the later ones of each relation are left out and `aliased` says so; `kept` are the columns that
  * the covariance is about.
  */
@@ -84,18 +85,15 @@ export function designInformation(design: AssessedDesign): DesignInformation {
   };
 }
 
-/** The model matrix with sum-to-zero block contrasts appended. */
+/** The model matrix with block contrasts appended. */
 function withBlocks(model: Dense, blocks: readonly number[]): Dense {
-  const labels = [...new Set(blocks)].sort((a, b) => a - b);
-  const extra = labels.length - 1;
-  const out = zeros(model.rows, model.cols + extra);
+  const contrasts = blockContrasts(blocks);
+  const out = zeros(model.rows, model.cols + contrasts.cols);
   for (let i = 0; i < model.rows; i++) {
-    const at = i * out.cols;
-    out.data.set(model.data.subarray(i * model.cols, (i + 1) * model.cols), at);
-    const mine = labels.indexOf(blocks[i]!);
-    for (let b = 0; b < extra; b++) {
-      out.data[at + model.cols + b] = mine === b ? 1 : mine === extra ? -1 : 0;
-    }
+    const row = model.data.subarray(i * model.cols, (i + 1) * model.cols);
+    out.data.set(row, i * out.cols);
+    const own = contrasts.data.subarray(i * contrasts.cols, (i + 1) * contrasts.cols);
+    out.data.set(own, i * out.cols + model.cols);
   }
   return out;
 }

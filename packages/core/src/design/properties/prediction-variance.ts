@@ -15,7 +15,8 @@ export interface PredictionRegion {
 }
 
 /**
- * Variance of the predicted mean at a coded point over σ²: xᵀ(XᵀV⁻¹X)⁻¹x, at the average block.
+ * Variance of the predicted mean at a coded point over σ²: xᵀ(XᵀV⁻¹X)⁻¹x, for blocks weighed by
+ * their runs.
  * Columns that the runs cannot tell are left out, as the covariance leaves them out.
  * @source NIST/SEMATECH e-Handbook of Statistical Methods, section 5.5.2.1 (from memory)
  */

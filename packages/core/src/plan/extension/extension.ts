@@ -24,6 +24,12 @@ export interface Extension {
   readonly leftOut: readonly number[];
   readonly before: PlanProperties;
   readonly after: PlanProperties;
+  /**
+   * The plan as it will be, on the model that could be told before: what is fair to hold against
+   * `before`. A larger model asks more of the same cells, so `after` may look worse than it is. Null
+   * when the model told is the same.
+   */
+  readonly afterOnSameModel: PlanProperties | null;
   /** Hours and grams of the new cells alone, less those of cells that give way. */
   readonly hours: number;
   readonly grams: number;
@@ -61,18 +67,26 @@ export function planExtension(
   const told = (list: readonly PlannedRun[]) => planOfRuns(request, list, plan.order);
   const before = told(standing.map(({ run }) => run));
   const after = told([...kept, ...runs]);
+  const toldBefore = planProperties(before, change);
+  const toldAfter = planProperties(after, change);
   return {
     happenings: happeningsOf(state, made, runs, hasMoved),
     runs,
     leftOut,
-    before: planProperties(before, change),
-    after: planProperties(after, change),
+    before: toldBefore,
+    after: toldAfter,
+    afterOnSameModel: isSameModel(toldBefore, toldAfter)
+      ? null
+      : planProperties(after, change, toldBefore.assessed),
     hours: (after.ordered.hours ?? 0) - (before.ordered.hours ?? 0),
     grams: (after.ordered.grams ?? 0) - (before.ordered.grams ?? 0),
     says: made.says,
     notes: made.added.notes,
   };
 }
+
+const isSameModel = (before: PlanProperties, after: PlanProperties): boolean =>
+  JSON.stringify(before.assessed) === JSON.stringify(after.assessed);
 
 /** New cells in order, numbered on from those of the study, reached from where the line will stand. */
 function orderedRuns(state: StudyState, made: Change): PlannedRun[] {
