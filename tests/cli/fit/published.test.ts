@@ -264,3 +264,46 @@ describe('fit --spec --runs on published data', () => {
     expectClose(termOf(fit, { x: 1 }).standardError!, 0.117057345541956, 1e-9, 'error');
   });
 });
+
+describe('fit --ask', () => {
+  const spec = {
+    factors: [
+      { name: 'level', low: 190, high: 210 },
+      { name: 'fan', low: 20, high: 80 },
+    ],
+    responses: [{ name: 'y', kind: 'continuous' }],
+    model: 'main',
+  };
+  const corners = [
+    [190, 20, 1],
+    [210, 20, 3.5],
+    [190, 80, 2],
+    [210, 80, 4],
+    [200, 50, 2.5],
+  ];
+  const table = csvOf(['level', 'fan', 'y'], corners);
+
+  it('answers a difference between two settings with error, df and p', () => {
+    const fit = fitted(
+      fitFiles(spec, table, '--json', '--ask', 'level=210, fan=80 less level=190, fan=20'),
+    );
+    // By hand: slopes 1.125 and 0.375 on ±1, both twice; error 2·√(2·s²/4) with s² on 2 df.
+    const [own] = fit.contrasts;
+    expectClose(own!.estimate, 3, 1e-12, 'difference');
+    expect(own!.df).toBe(2);
+    expectClose(own!.standardError!, 2 * Math.sqrt((2 * fit.residualSd! ** 2) / 4), 1e-12, 'error');
+  });
+
+  it('shows it, and squares in order and after all others, as text', () => {
+    const { out } = fitFiles(spec, table, '--ask', 'level=210 less level=190');
+    expect(out).toMatch(/level=210 less level=190: 2\.25/);
+    expect(out).toMatch(/squares +df +in order +after all/);
+    expect(out).toMatch(/level +1 +5\.06 +5\.06/);
+  });
+
+  it('says how to ask', () => {
+    const ran = fitFiles(spec, table, '--ask', 'level=210');
+    expect(ran.code).not.toBe(0);
+    expect(ran.told).toContain('"level=210 less level=190"');
+  });
+});

@@ -42,6 +42,12 @@ export const fitCommand: Command = {
       value: 'P',
       says: `chance of conforming the window must keep (default ${usualProbability})`,
     },
+    ask: {
+      type: 'string',
+      multiple: true,
+      value: 'QUESTION',
+      says: 'with --spec: a difference of your own, "level=210, fan=50 less level=190"',
+    },
     response: { type: 'string', value: 'NAME', says: 'the response whose model changes' },
     add: {
       type: 'string',
@@ -77,6 +83,10 @@ export const fitCommand: Command = {
 };
 
 function fitStudy(given: Given, around: Surroundings): Promise<ExitCode> {
+  if (given.options['ask'] !== undefined)
+    throw new UsageError(
+      '--ask goes with --spec and --runs: questions are put to a table of runs.',
+    );
   const wish = themeWish(around.env, around.isTerminal);
   const theme = themeOf({ ...wish, unicode: wish.unicode && !given.options['ascii'] });
   const asked = numberOption(given.options, 'asked') ?? usualProbability;

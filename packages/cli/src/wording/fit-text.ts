@@ -16,6 +16,7 @@ import { effectTable } from './effect-table.ts';
 import { contrastLines, factLines, termLines } from './model-lines.ts';
 import { lenthLines, twoStageLines } from './screening-lines.ts';
 import { sensitivityLines } from './sensitivity-lines.ts';
+import { squareLines } from './square-lines.ts';
 import { surfaceLines } from './surface-lines.ts';
 import { told } from './told.ts';
 
@@ -58,6 +59,7 @@ function responseLines(
     checkLines(fit, columns),
     sensitivityLines(fit, columns),
     termLines(fit, columns),
+    squareLines(fit, columns),
     factLines(fit, columns),
     words.report ? surfaceLines(words.report, factors, { columns, unit }) : [],
     contrastLines(fit, columns),

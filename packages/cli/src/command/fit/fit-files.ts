@@ -25,6 +25,7 @@ import { changeLines } from '../../wording/change-lines.ts';
 import { fitText } from '../../wording/fit-text.ts';
 import type { ExitCode, Given, Surroundings } from '../command.ts';
 import { textOption, UsageError } from '../usage-error.ts';
+import { contrastOption } from './contrast-option.ts';
 import { exitOf } from './exit-code.ts';
 import { editedSpec, modelOption, responseAsked } from './model-option.ts';
 
@@ -37,7 +38,9 @@ export function fitFiles(specFile: string, given: Given, around: Surroundings): 
   const units = unitsOf(given);
   if (given.rest.length > 0)
     throw new UsageError(`a study and --spec cannot be fitted together; got "${given.rest[0]}".`);
-  const spec = readDocument(resolve(around.cwd, specFile), Spec);
+  const read = readDocument(resolve(around.cwd, specFile), Spec);
+  const contrasts = [...(read.contrasts ?? []), ...contrastOption(given)];
+  const spec = contrasts.length > 0 ? { ...read, contrasts } : read;
   if (spec.responses.length === 0) throw new UsageError(`${specFile} names no response to fit.`);
   const text = readDelimited(resolve(around.cwd, runsFile));
   const { table, told, placed } = runTable(text, spec);
