@@ -38,7 +38,7 @@ const LOOKED_AT = 80;
 /**
  * The front between spread, bubbles and output, its places rounded to what the controllers take and
  * predicted anew there, so that every number is of settings that can be run. Places whose fitted means
- * break a limit of the product are no choice, and are left out while two others stay.
+ * break a limit of the product are no choice, and are left out while others leave something to trade.
  *
  * @returns null when fewer than two of these responses were fitted, or differ by more than their doubt
  */
@@ -57,8 +57,10 @@ export function tradedSettings(predictor: Predictor, most = MOST): TradedSetting
     keyed.push({ setPoints, predictions });
   }
   const allowed = keyed.filter(({ predictions }) => keepsLimits(predictions, predictor));
-  const kept = spreadOut(allowed.length >= 2 ? allowed : keyed, most);
-  if (kept.length < 2 || clearResponses(kept) < 2) return null;
+  const kept = [allowed, keyed]
+    .map((settings) => spreadOut(settings, most))
+    .find((settings) => settings.length > 1 && clearResponses(settings) > 1);
+  if (!kept) return null;
   return {
     responses: front.responses,
     settings: kept.map((each) => ({

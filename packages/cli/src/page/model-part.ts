@@ -71,7 +71,7 @@ function modelSentence(fit: ResponseFit, isReduced: boolean): string {
   const { method, name, scale, cells, strata } = fit;
   return [
     `${capital(method)} on ${scaleSays[scale](name)}, ${cells.used} of ${cells.total} cells, in coded units: −1 is the low end of a factor and +1 its high end.`,
-    ...strata,
+    ...strata.map((words) => `${capital(words)}.`),
     ...(isReduced
       ? [
           'Terms that the runs do not support were left out; the same runs test those that stayed, so their p-values are optimistic.',
@@ -96,10 +96,14 @@ const termRowOf = ({
   p,
 });
 
+/** Where a part of the scatter comes from: "between zone settings", "within a zone setting". */
+const sourceName = (name: string): string =>
+  name.startsWith('within ') ? name.replace('within ', 'within a ') : `between ${name}s`;
+
 function varianceRows({ varianceComponents, residualSd, dfResidual }: ResponseFit): VarianceRow[] {
   if (varianceComponents.length > 0)
     return varianceComponents.map(({ name, standardDeviation, low, high, isAtBoundary }) => ({
-      name: isAtBoundary ? `${name} (none seen)` : name,
+      name: `${sourceName(name)}${isAtBoundary ? ' (none seen)' : ''}`,
       sd: standardDeviation,
       ...(low === null || high === null ? {} : { low: Math.sqrt(low), high: Math.sqrt(high) }),
       ...(varianceComponents.length > 1 || dfResidual === null ? {} : { df: dfResidual }),

@@ -1,6 +1,7 @@
 import { columnOf, type Dense } from '../linear/dense.ts';
 import { describeAliased } from './aliased.ts';
 import type { PlotBasis } from './plot-basis.ts';
+import { several } from './plot-name.ts';
 import { type PlotNesting, stratumOfColumn } from './plot-nesting.ts';
 import type { SplitPlotRefusal, StratumSummary } from './split-plot-result.ts';
 
@@ -41,7 +42,7 @@ export function plotRefusal(
     };
   }
   if (isRatioKnown) return undefined;
-  const name = words.strataNames;
+  const name = words.strataNames.map(several);
   if (nesting.groupings[0]!.count === 1) {
     return {
       kind: 'one-whole-plot',
@@ -110,7 +111,9 @@ export function stratumSummaries(
     const isWithin = k === nesting.groupings.length;
     const name = isWithin ? `within ${strataNames.at(-1)}` : strataNames[k]!;
     const terms = termsOfStratum(x, nesting, names, k);
-    const where = isWithin ? name : `among ${name}`;
+    const where = isWithin
+      ? `within ${several(strataNames.at(-1)!)}`
+      : `among ${several(strataNames[k]!)}`;
     const subject = listed(terms);
     return {
       name,

@@ -166,7 +166,7 @@ describe('sensitivity', () => {
     const { sensitivity, terms } = only(spec, table);
     expect(sensitivity!.judgedBy).toBe('Bayesian');
     expect(sensitivity!.why).toBe(
-      'temp rests on 4 df among run, which is few for an estimate of their variance',
+      'temp rests on 4 df among runs, which is few for an estimate of their variance',
     );
     expect(sensitivity!.prior).toMatch(/half-Cauchy with median 1/);
     // The terms of record stay those of restricted likelihood.

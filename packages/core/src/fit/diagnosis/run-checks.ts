@@ -118,7 +118,7 @@ export function plotCheck({ plots, plotName, dfResidual }: CheckedFit): Check | 
     standing: isFar ? 'concern' : 'sound',
     says: isFar
       ? `${plotName} ${top.name} as a whole lies ${where} (${pText(p)} after allowing for ${plots.length} looks): something was different while it ran.`
-      : `No ${plotName} stands apart as a whole: the farthest, ${top.name}, lies ${where}.`,
+      : `No ${plotName} stands apart as a whole: the farthest, ${plotName} ${top.name}, lies ${where}.`,
     rows: isFar ? [top.row] : [],
     statistic: top.t,
     p,

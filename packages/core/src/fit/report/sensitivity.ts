@@ -1,4 +1,5 @@
 import { fitBayesSplitPlot } from '../bayes-split-plot.ts';
+import { several } from '../plot-name.ts';
 import { DOUBTFUL_RATIO_PRIOR } from '../ratio-prior.ts';
 import { fitSplitPlot } from '../split-plot.ts';
 import type { SplitPlotInput, SplitPlotResult } from '../split-plot-result.ts';
@@ -73,7 +74,7 @@ function choice(
   const zero = reml.varianceComponents.filter(({ isAtBoundary }) => isAtBoundary);
   if (zero.length > 0)
     return by(
-      `restricted likelihood puts the variance among ${zero.map(({ name }) => name).join(' and ')} at zero, as it often does with few plots`,
+      `restricted likelihood puts the variance among ${zero.map(({ name }) => several(name)).join(' and ')} at zero, as it often does with few plots`,
     );
   const few = reml.strata.find(
     ({ df, terms }, k) => k < reml.strata.length - 1 && terms.length > 0 && df < LEAST_PLOT_DF,
