@@ -41,6 +41,22 @@ function blockImbalance(design: Design): number {
 }
 
 describe('central composite', () => {
+  it('takes one centre count a block, the axial block last', () => {
+    const design = composite(3, { cubeBlocks: 2, centrePoints: [2, 2, 1] });
+    const centres = [1, 2, 3].map(
+      (block) => design.runs.filter((run) => run.block === block && run.kind === 'centre').length,
+    );
+    expect(centres).toEqual([2, 2, 1]);
+    expect(blockImbalance(design)).toBeLessThan(1e-12);
+    const uneven = composite(3, { cubeBlocks: 2, centrePoints: [3, 1, 1] });
+    expect(uneven.notes.join(' ')).toContain('not quite orthogonal');
+    expect(blockImbalance(uneven)).toBeGreaterThan(1e-3);
+    expect(composite(2, { centrePoints: [4] }).runs).toHaveLength(12);
+    const error = errorOf(() => composite(3, { cubeBlocks: 2, centrePoints: [2, 2] }));
+    expect(error.code).toBe('bad_centre_points');
+    expect(error.message).toContain('got 2 for 3 blocks');
+  });
+
   it('has corners, two axial points a factor and centres', () => {
     const kinds = composite(3).runs.map(({ kind }) => kind);
     const count = (kind: string): number => kinds.filter((value) => value === kind).length;

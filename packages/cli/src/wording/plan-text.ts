@@ -25,8 +25,9 @@ export function planText({ plan, properties }: AssessedPlan, theme: Theme): stri
     theme.paint('strong', planHead(plan, properties)),
     `  order ${ordered.order}, seed ${request.seed}`,
     ...costLines(properties),
-    ...fractionLines(plan),
-    ...[...new Set(properties.notes)].flatMap((note) => wrapped(note, WIDTH, 2)),
+    ...[...new Set([...fractionWords(plan), ...properties.notes])].flatMap((note) =>
+      wrapped(note, WIDTH, 2),
+    ),
     '',
     ...powerLines(properties, theme),
     '',
@@ -58,10 +59,9 @@ function costLines({ hours, holdHours, grams, spools, shifts, holds }: PlanPrope
   ];
 }
 
-function fractionLines({ design }: Plan): string[] {
-  if (!design.family.includes('factorial')) return [];
-  return describeFraction(fractionFacts(design)).flatMap((text) => wrapped(text, WIDTH, 2));
-}
+/** Facts of a fraction, which its notes may hold already. */
+const fractionWords = ({ design }: Plan): readonly string[] =>
+  design.family.includes('factorial') ? describeFraction(fractionFacts(design)) : [];
 
 function powerLines({ change, terms, namedFactors }: PlanProperties, theme: Theme): string[] {
   const told = terms.filter(({ powers }) => Object.keys(powers).length > 0);

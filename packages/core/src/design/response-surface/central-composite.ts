@@ -26,9 +26,16 @@ const centreCount = z.int().min(0).max(50);
 
 const CompositeOptions = z.strictObject({
   ...commonOptions,
-  /** Centre runs: a number in each block, or one for each factorial block and one for the axial block. */
+  /**
+   * Centre runs: a number in each block, one for each factorial block and one for the axial block,
+   * or a list with one for every block, the axial block last.
+   */
   centrePoints: z
-    .union([centreCount, z.strictObject({ cube: centreCount, axial: centreCount })])
+    .union([
+      centreCount,
+      z.array(centreCount).min(1),
+      z.strictObject({ cube: centreCount, axial: centreCount }),
+    ])
     .optional(),
   /** Axial distance in coded units, or a rule for it. */
   alpha: z.union([z.number().positive().max(10), z.enum(alphaRules)]).optional(),
@@ -122,21 +129,40 @@ function pairVectors({ columns }: ColumnSet): number[] {
   return columns.flatMap((a, i) => columns.slice(i + 1).map((b) => a ^ b));
 }
 
-/** Centre runs a factorial block and in the axial block; unblocked, all count as factorial. */
-function centresPerBlock(options: CompositeOptions): { cube: number; axial: number } {
-  const { centrePoints, cubeBlocks } = options;
-  if (typeof centrePoints === 'object') return centrePoints;
-  if (cubeBlocks === undefined) return { cube: centrePoints ?? 5, axial: 0 };
-  return { cube: centrePoints ?? 3, axial: centrePoints ?? 3 };
+/** Centre runs of every block, the axial block last; unblocked, all count as factorial. */
+function centresPerBlock(options: CompositeOptions, cubeBlocks: number): readonly number[] {
+  const { centrePoints } = options;
+  const alike = (cube: number, axial: number): number[] => [
+    ...new Array<number>(cubeBlocks).fill(cube),
+    axial,
+  ];
+  if (Array.isArray(centrePoints)) return listedCentres(centrePoints, options, cubeBlocks);
+  if (typeof centrePoints === 'object') return alike(centrePoints.cube, centrePoints.axial);
+  if (options.cubeBlocks === undefined) return alike(centrePoints ?? 5, 0);
+  return alike(centrePoints ?? 3, centrePoints ?? 3);
+}
+
+function listedCentres(
+  list: readonly number[],
+  options: CompositeOptions,
+  cubeBlocks: number,
+): readonly number[] {
+  const blocks = options.cubeBlocks === undefined ? 1 : cubeBlocks + 1;
+  if (list.length === blocks) return options.cubeBlocks === undefined ? [...list, 0] : list;
+  throw new DomainError(
+    'bad_centre_points',
+    `designOf: option "centrePoints" of family "${family}" must have one count a block, the axial block last; got ${list.length} for ${blocks} ${blocks === 1 ? 'block' : 'blocks'}. Give ${blocks}, or set "cubeBlocks".`,
+    { got: list.length, blocks },
+  );
 }
 
 function countsOf(cube: ColumnSet, blocks: number, options: CompositeOptions): CompositeCounts {
-  const each = centresPerBlock(options);
+  const each = centresPerBlock(options, blocks);
   return {
     factors: cube.columns.length,
     cubeRuns: 1 << cube.rank,
-    cubeCentres: each.cube * blocks,
-    axialCentres: each.axial,
+    cubeCentres: each.slice(0, -1).reduce((sum, count) => sum + count, 0),
+    axialCentres: each.at(-1)!,
   };
 }
 
@@ -162,12 +188,12 @@ function centreRuns(
   options: CompositeOptions,
   { count, axialBlock }: CubeBlocks,
 ): DesignRun[] {
-  const each = centresPerBlock(options);
+  const each = centresPerBlock(options, count);
   const origin = pointOf(new Array<number>(factors.length).fill(0), factors);
   const inBlock = (block: number, runs: number): DesignRun[] =>
     Array.from({ length: runs }, () => runAt(origin, factors, block));
-  const cubes = Array.from({ length: count }, (_, i) => inBlock(i + 1, each.cube));
-  return [...cubes.flat(), ...inBlock(axialBlock, each.axial)];
+  const cubes = Array.from({ length: count }, (_, i) => inBlock(i + 1, each[i]!));
+  return [...cubes.flat(), ...inBlock(axialBlock, each.at(-1)!)];
 }
 
 function notesOf(built: {
@@ -194,11 +220,19 @@ function notesOf(built: {
   }
   if (options.cubeBlocks !== undefined) {
     const needed = alphaOf('orthogonal blocks', counts);
-    notes.push(
-      Math.abs(needed - alpha) < 1e-9
-        ? 'Blocks are orthogonal: a difference between days does not move any coefficient.'
-        : `Blocks are not quite orthogonal: that needs an axial distance of ${round(needed)}.`,
-    );
+    const isUneven = Array.isArray(options.centrePoints)
+      ? new Set(options.centrePoints.slice(0, -1)).size > 1
+      : false;
+    if (isUneven)
+      notes.push(
+        'Blocks are not quite orthogonal: factorial blocks have different numbers of centre runs.',
+      );
+    else
+      notes.push(
+        Math.abs(needed - alpha) < 1e-9
+          ? 'Blocks are orthogonal: a difference between days does not move any coefficient.'
+          : `Blocks are not quite orthogonal: that needs an axial distance of ${round(needed)}.`,
+      );
   }
   if (centres === 0)
     notes.push('No centre points: there is no pure error and curvature is weakly told.');
