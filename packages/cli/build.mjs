@@ -12,6 +12,23 @@ const external = Object.keys({
   ...manifest.optionalDependencies,
 }).flatMap((name) => [name, `${name}/*`]);
 
+/**
+ * `import { z }` takes the whole of zod along, messages in fifty languages included; the same module
+ * taken as a namespace is cut down to what is used. It halves what every command reads at its start.
+ */
+const onlyUsedOfZod = {
+  name: 'only-used-of-zod',
+  setup({ onLoad }) {
+    onLoad({ filter: /packages[\\/][^\\/]+[\\/]src[\\/].*\.tsx?$/ }, ({ path }) => ({
+      contents: readFileSync(path, 'utf8').replace(
+        /^import \{ z \} from 'zod';$/m,
+        "import * as z from 'zod';",
+      ),
+      loader: path.endsWith('x') ? 'tsx' : 'ts',
+    }));
+  },
+};
+
 const { metafile } = await build({
   entryPoints: {
     main: join(here, 'src/main.ts'),
@@ -27,8 +44,11 @@ const { metafile } = await build({
   banner: { js: '#!/usr/bin/env node' },
   define: { __STRANDWISE_VERSION__: JSON.stringify(manifest.version) },
   splitting: true,
+  plugins: [onlyUsedOfZod],
   metafile: true,
   legalComments: 'none',
+  minifyWhitespace: true,
+  minifySyntax: true,
   logLevel: 'warning',
 });
 // The program of the page's "try settings" panel; `report` reads it from beside the command.
