@@ -2,7 +2,7 @@ import { chiSquaredUpper } from '../distribution/chi-squared.ts';
 import { DomainError } from '../error/domain-error.ts';
 import { plotBasis } from './plot-basis.ts';
 import { type PlotNesting, plotNesting } from './plot-nesting.ts';
-import { plotRefusal } from './plot-stratum.ts';
+import { noVariation, plotRefusal, ROUNDING_SHARE } from './plot-stratum.ts';
 import { describeRatioPrior, type RatioPrior, WEAK_RATIO_PRIOR } from './ratio-prior.ts';
 import { checkSplitPlotInput, splitPlotWords } from './split-plot.ts';
 import {
@@ -73,6 +73,9 @@ export function fitBayesSplitPlot(input: BayesSplitPlotInput): BayesSplitPlotRes
   const refusal = plotRefusal(x, basis, nesting, words, true);
   if (refusal !== undefined) return refusal;
   if (basis.kind === 'aliased') throw new Error('an aliased basis was refused before');
+  // Readings alike within plots would make the ratio run off: there is no scale to hold it to.
+  if (basis.stratumDf.at(-1)! > 0 && basis.withinShare < ROUNDING_SHARE)
+    return noVariation(`reading within ${words.strataNames.at(-1)}`);
   checkPrior(prior, x.cols, nesting);
   const ratioPriors = nesting.groupings.map((_, k) => prior.ratios?.[k] ?? WEAK_RATIO_PRIOR);
   const posterior = splitPlotPosterior(basis, nesting, prior, ratioPriors);

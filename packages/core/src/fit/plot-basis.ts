@@ -30,6 +30,8 @@ export type PlotBasis =
       readonly stratumDf: readonly number[];
       /** Residual sum of squares within the innermost plots, over the total of squares. */
       readonly withinShare: number;
+      /** All residual squares of least squares, over the total of squares. */
+      readonly residualShare: number;
     };
 
 /**
@@ -78,6 +80,7 @@ export function plotBasis(
     logWeights,
     stratumDf,
     withinShare: total === 0 ? 0 : withinSquares / total,
+    residualShare: total === 0 ? 0 : residual.reduce((sum, r) => sum + r * r, 0) / total,
   };
 }
 

@@ -6,7 +6,7 @@ import { type PlotNesting, stratumOfColumn } from './plot-nesting.ts';
 import type { SplitPlotRefusal, StratumSummary } from './split-plot-result.ts';
 
 /** Residual squares below this share of the response's squares are rounding. */
-const ROUNDING_SHARE = 1e-24;
+export const ROUNDING_SHARE = 1e-24;
 
 /** How a model is called in words about it. */
 export interface PlotWords {
@@ -41,6 +41,7 @@ export function plotRefusal(
       words: `There are as many terms as runs (${x.rows}), so nothing is left to judge them by. Use a smaller model or add runs.`,
     };
   }
+  if (basis.residualShare < ROUNDING_SHARE) return noVariation('reading');
   if (isRatioKnown) return undefined;
   const name = words.strataNames.map(several);
   if (nesting.groupings[0]!.count === 1) {
@@ -75,13 +76,16 @@ function withinRefusal(
     };
   }
   if (basis.withinShare < ROUNDING_SHARE) {
-    return {
-      kind: 'no-residual-variation',
-      words: `The model passes through every reading within ${innermost}, so there is no error to judge terms by. Check that the readings were not computed from the settings.`,
-    };
+    return noVariation(`reading within ${innermost}`);
   }
   return undefined;
 }
+
+/** Nothing is left over to judge by. */
+export const noVariation = (what: string): SplitPlotRefusal => ({
+  kind: 'no-residual-variation',
+  words: `The model passes through every ${what}, so there is no error to judge terms by. Check that the readings were not computed from the settings.`,
+});
 
 /** Names of the terms judged in stratum k, the constant left out. */
 function termsOfStratum(

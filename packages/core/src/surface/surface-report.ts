@@ -95,9 +95,13 @@ function stepOf(
     natural: { ...step.natural },
     setPoints: setPoints ? { ...setPoints(step.natural) } : null,
     mean: step.mean.value,
-    low: step.mean.low,
-    high: step.mean.high,
+    low: finite(step.mean.low),
+    high: finite(step.mean.high),
     isOutside: step.isOutside,
     broken: step.broken,
   };
 }
+
+/** A limit beyond all numbers, as few df give on a logarithm, is no limit. */
+const finite = (limit: number | null): number | null =>
+  limit !== null && Number.isFinite(limit) ? limit : null;

@@ -70,6 +70,8 @@ export function modelChoice(input: ModelChoiceInput): ModelChoice {
   const kept = 1 + model.columns.filter((column) => column.isAside).length;
   if (y.length < kept + 3)
     return { kind: 'not-chosen', says: `${y.length} runs are too few to choose a model by.` };
+  if (y.every((value) => value === y[0]))
+    return { kind: 'not-chosen', says: sameThroughout[response.kind] };
   const compared = comparison(prepared, {
     terms: model.columns.map((column) => column.powers),
     keep: model.columns.flatMap((column, j) => (column.isAside ? [j] : [])),
@@ -105,9 +107,9 @@ export function modelChoice(input: ModelChoiceInput): ModelChoice {
 }
 
 const sameThroughout = {
-  continuous: 'No model can be told from another by these runs.',
-  spread: 'No model can be told from another by these runs.',
-  count: 'Nothing was counted, so no model can be told from another.',
+  continuous: 'All runs gave one value, so no model can be told from another.',
+  spread: 'All runs gave one value, so no model can be told from another.',
+  count: 'The counts cannot tell one model from another.',
   'pass-fail': 'All runs ended alike, so no model can be told from another.',
 } as const;
 

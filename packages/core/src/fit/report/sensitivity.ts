@@ -122,8 +122,8 @@ function bayesRow(
       estimate: mean,
       standardError: finiteOrNull(sd),
       df: null,
-      low,
-      high,
+      low: finiteOrNull(low),
+      high: finiteOrNull(high),
     })),
   };
 }
