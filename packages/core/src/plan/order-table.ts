@@ -26,9 +26,15 @@ export const OrderRow = z.strictObject({
 });
 export type OrderRow = z.infer<typeof OrderRow>;
 
-/** The same design in every order, in one table; orders that need a line are left out without one. */
+/**
+ * The same design in every order, in one table. Orders that need a line are left out without one, and
+ * whole plots at random for a design that has none: it would be complete randomisation again.
+ */
 export function orderTable(assessed: AssessedPlan): OrderRow[] {
+  const { plan } = assessed;
+  const hasPlots = plan.design.runs.some(({ wholePlot }) => wholePlot !== null);
   return OrderRule.options.flatMap((order) => {
+    if (order === 'within-plots' && !hasPlots && plan.ordered.order !== order) return [];
     const other = inOrder(assessed, order);
     return other ? [orderRow(other)] : [];
   });
