@@ -1,14 +1,12 @@
 import {
   bestOf,
-  modelMatrix,
   modelTerms,
   type NumericFactor,
   type OptimalProblem,
   oneStart,
-  type Point,
-  seededUniform,
 } from '@strandwise/core';
 import { bench, describe, expect } from 'vitest';
+import { type PlainProblem, plainPass, plainStart, plainWorth } from './plain-exchange.ts';
 
 // Starts per second of the search (read the "hz" column), and its ratio to coordinate exchange by
 // the book: every candidate's information matrix is built and factored from nothing.
@@ -24,6 +22,11 @@ function factors(hard: number): NumericFactor[] {
   }));
 }
 
+const split = {
+  factors: factors(3),
+  structure: { kind: 'split-plot', wholePlots: 12, cells: 4, varianceRatio: 1 },
+} as const;
+
 function problem(criterion: 'D' | 'I', rest: Partial<OptimalProblem> = {}): OptimalProblem {
   return {
     factors: factors(0),
@@ -35,87 +38,41 @@ function problem(criterion: 'D' | 'I', rest: Partial<OptimalProblem> = {}): Opti
   };
 }
 
-const terms = modelTerms('quadratic', factors(0));
-
-/** ln det XᵀX by Gaussian elimination; −Infinity when singular. */
-function logDet(points: readonly Point[]): number {
-  const { data, rows, cols: p } = modelMatrix(terms, points, factors(0));
-  const m = new Float64Array(p * p);
-  for (let r = 0; r < rows; r++)
-    for (let i = 0; i < p; i++)
-      for (let j = 0; j < p; j++) m[i * p + j]! += data[r * p + i]! * data[r * p + j]!;
-  let sum = 0;
-  for (let c = 0; c < p; c++) {
-    const pivot = m[c * p + c]!;
-    if (pivot < 1e-9) return Number.NEGATIVE_INFINITY;
-    sum += Math.log(pivot);
-    for (let i = c + 1; i < p; i++) {
-      const factor = m[i * p + c]! / pivot;
-      for (let j = c; j < p; j++) m[i * p + j]! -= factor * m[c * p + j]!;
-    }
-  }
-  return sum;
-}
-
-/** One pass over all coordinates by the book; returns the better design and its ln det. */
-function plainPass(points: Point[]): { points: Point[]; value: number } {
-  let best = points;
-  let value = logDet(points);
-  for (let i = 0; i < points.length; i++) {
-    for (const { name } of factors(0)) {
-      for (const level of GRID) {
-        const tried = best.map((point, at) => (at === i ? { ...point, [name]: level } : point));
-        const worth = logDet(tried);
-        if (worth > value + 1e-7) {
-          value = worth;
-          best = tried;
-        }
-      }
-    }
-  }
-  return { points: best, value };
-}
-
-function plainStart(index: number): number {
-  const uniform = seededUniform(3, `plain ${index}`);
-  let points: Point[] = Array.from({ length: 40 }, () =>
-    Object.fromEntries(factors(0).map(({ name }) => [name, 2 * uniform() - 1])),
-  );
-  let value = Number.NEGATIVE_INFINITY;
-  for (;;) {
-    const next = plainPass(points);
-    if (next.value <= value + 1e-7) return next.value;
-    ({ points, value } = next);
-  }
-}
-
 let sink = 0;
 let start = 0;
 const once = (search: OptimalProblem) => () => {
   sink += oneStart(search, start++ % 1000).score;
 };
 
-describe('one D start on five levels, 6 factors quadratic (28 terms), 40 runs', () => {
-  const search = problem('D', { resolution: 0, gridLevels: 5 });
-  // Correct first: no coordinate of the result can be bettered by the slow way, and values agree.
-  const { points, criterion } = bestOf([0, 1, 2].map((i) => oneStart(search, i)))!;
-  expect(logDet(points)).toBeCloseTo(criterion, 6);
-  expect(plainPass([...points]).value).toBeCloseTo(criterion, 6);
-  bench('rank-two updates', once(search), { iterations: 30 });
-  bench(
-    'every matrix from nothing',
-    () => {
-      sink += plainStart(start++ % 1000);
-    },
-    { iterations: 2, warmupIterations: 0, time: 0 },
-  );
-});
+const whole = { factors: factors(0), levels: GRID, runs: 40, cells: 1, ratio: 0 };
+const plots = { factors: factors(3), levels: GRID, runs: 48, cells: 4, ratio: 1 };
+const coarse = { resolution: 0, gridLevels: 5 } as const;
+const compared: readonly (readonly [string, OptimalProblem, PlainProblem])[] = [
+  ['D, 40 runs', problem('D', coarse), { ...whole, criterion: 'D' }],
+  ['I, 40 runs', problem('I', coarse), { ...whole, criterion: 'I' }],
+  ['D, split plot 12 × 4', problem('D', { ...split, ...coarse }), { ...plots, criterion: 'D' }],
+];
+
+describe.each(compared)(
+  'one start on five levels, 6 factors quadratic (28 terms): %s',
+  (_, search, plain) => {
+    // Correct first: both count the same value, and no coordinate can be bettered by the slow way.
+    const { points, criterion } = bestOf([0, 1, 2].map((i) => oneStart(search, i)))!;
+    const value = plain.criterion === 'D' ? criterion : -criterion;
+    expect(plainWorth(points, plain)).toBeCloseTo(value, 6);
+    expect(plainPass([...points], plain).value).toBeCloseTo(value, 6);
+    bench('low-rank updates', once(search), { iterations: 30 });
+    bench(
+      'every matrix from nothing',
+      () => {
+        sink += plainStart(start++ % 1000, plain);
+      },
+      { iterations: 1, warmupIterations: 0, time: 0 },
+    );
+  },
+);
 
 describe('one start with refinement, 6 factors quadratic (28 terms)', () => {
-  const split = {
-    factors: factors(3),
-    structure: { kind: 'split-plot', wholePlots: 12, cells: 4, varianceRatio: 1 },
-  } as const;
   expect(Number.isFinite(oneStart(problem('I', split), 0).criterion)).toBe(true);
   bench('D, 40 runs', once(problem('D')), { iterations: 30 });
   bench('I, 40 runs', once(problem('I')), { iterations: 30 });
