@@ -81,9 +81,10 @@ function evaluate(x: Dense, passed: Uint8Array, coefficients: Float64Array): Eva
     const weight = small / (1 + small) ** 2;
     for (let j = 0; j < p; j++) {
       const wx = weight * data[i * p + j]!;
-      for (let k = 0; k < p; k++) gram[j * p + k]! += wx * data[i * p + k]!;
+      for (let k = 0; k <= j; k++) gram[j * p + k]! += wx * data[i * p + k]!;
     }
   }
+  for (let j = 0; j < p; j++) for (let k = 0; k < j; k++) gram[k * p + j] = gram[j * p + k]!;
   const lower = gram.slice();
   if (choleskyInto(lower, p) >= 0) {
     const inverse = new Float64Array(p * p).fill(Number.POSITIVE_INFINITY);
@@ -99,8 +100,12 @@ function penalisedScore(x: Dense, passed: Uint8Array, { probability, inverse }: 
   for (let i = 0; i < n; i++) {
     const pi = probability[i]!;
     let h = 0;
-    for (let j = 0; j < p; j++)
-      for (let k = 0; k < p; k++) h += data[i * p + j]! * inverse[j * p + k]! * data[i * p + k]!;
+    for (let j = 0; j < p; j++) {
+      const xj = data[i * p + j]!;
+      let below = 0;
+      for (let k = 0; k < j; k++) below += inverse[j * p + k]! * data[i * p + k]!;
+      h += xj * (2 * below + inverse[j * p + j]! * xj);
+    }
     const pull = passed[i]! - pi + h * pi * (1 - pi) * (0.5 - pi);
     for (let j = 0; j < p; j++) score[j]! += pull * data[i * p + j]!;
   }

@@ -9,6 +9,8 @@ export interface PassFailInput {
   readonly names?: readonly string[];
   /** Confidence of intervals; default 0.95. */
   readonly confidence?: number;
+  /** The only column to test, without an interval; all are tested and bounded when left out. */
+  readonly tested?: number;
 }
 
 export interface PassFailCoefficient {

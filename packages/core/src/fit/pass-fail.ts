@@ -42,7 +42,7 @@ export function fitPassFail(input: PassFailInput): PassFailResult {
   const y = Uint8Array.from(passed, Number);
   const basis = scaledBasis(columns);
   const fit = firthLogistic(basis.basis, y);
-  return assemble({ x, y, names, confidence }, basis, fit);
+  return assemble({ x, y, names, confidence, tested: input.tested }, basis, fit);
 }
 
 function oneOutcome(passed: boolean, runs: number, confidence: number): PassFailResult {
@@ -62,6 +62,7 @@ interface Setting {
   readonly y: Uint8Array;
   readonly names: readonly string[];
   readonly confidence: number;
+  readonly tested: number | undefined;
 }
 
 function assemble(setting: Setting, columns: OrthonormalColumns, fit: FirthFit): PassFailFit {
@@ -71,19 +72,18 @@ function assemble(setting: Setting, columns: OrthonormalColumns, fit: FirthFit):
   const drop = normalUpperQuantile((1 - confidence) / 2) ** 2;
   const coefficients = names.map((name, j) => {
     const standardError = Math.sqrt(covariance.data[j * p + j]!);
-    const profile = penalisedProfile(setting.x, setting.y, j, fit.penalised);
     let estimate = 0;
     for (let k = j; k < p; k++) estimate += columns.back.data[j * p + k]! * fit.coefficients[k]!;
+    const open = { low: Number.NEGATIVE_INFINITY, high: Number.POSITIVE_INFINITY };
+    const { tested } = setting;
+    if (tested !== undefined && tested !== j)
+      return { name, estimate, standardError, ...open, chiSquared: 0, p: 1 };
+    const profile = penalisedProfile(setting.x, setting.y, j, fit.penalised);
     const chiSquared = Math.max(0, profile(0));
-    return {
-      name,
-      estimate,
-      standardError,
-      low: profileLimit(profile, estimate, -standardError, drop),
-      high: profileLimit(profile, estimate, standardError, drop),
-      chiSquared,
-      p: chiSquaredUpper(chiSquared, 1),
-    };
+    const limit = (stride: number): number => profileLimit(profile, estimate, stride, drop);
+    const bounds = tested === j ? open : { low: limit(-standardError), high: limit(standardError) };
+    const p1 = chiSquaredUpper(chiSquared, 1);
+    return { name, estimate, standardError, ...bounds, chiSquared, p: p1 };
   });
   const isSeparated = separates(fit.probability, y);
   const remarks = isSeparated

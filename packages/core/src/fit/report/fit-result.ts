@@ -96,6 +96,8 @@ export const LackOfFitReport = z.strictObject({
   kind: z.enum(['tested', 'no-replicates', 'saturated', 'identical-replicates', 'in-plots']),
   says: z.string(),
   f: z.number().nullable(),
+  /** Also written as `pValue`, its first name. */
+  p: z.number().nullable(),
   pValue: z.number().nullable(),
   ss: z.number().nullable(),
   df: z.number().nullable(),

@@ -30,6 +30,8 @@ export interface Prepared {
   readonly floor: number | null;
   /** What was known of the variances before, from an earlier study. */
   readonly carried: CarriedPrior | undefined;
+  /** The only column that is to be tested, where a test costs; all when left out. */
+  readonly tested?: number;
   readonly cells: CellCount;
   readonly cannotSay: readonly CannotSay[];
 }

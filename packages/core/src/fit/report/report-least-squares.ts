@@ -163,6 +163,7 @@ function residualComponent(fit: Fitted) {
 function lackOfFitReport(result: LackOfFit): LackOfFitReport {
   const nothing = {
     f: null,
+    p: null,
     pValue: null,
     ss: null,
     df: null,
@@ -172,7 +173,7 @@ function lackOfFitReport(result: LackOfFit): LackOfFitReport {
   const says = describeLackOfFit(result);
   if (result.kind !== 'tested') return { kind: result.kind, says, ...nothing };
   const { kind, f, pValue, ss, df, pureErrorSs, pureErrorDf } = result;
-  return { kind, says, f, pValue, ss, df, pureErrorSs, pureErrorDf };
+  return { kind, says, f, p: pValue, pValue, ss, df, pureErrorSs, pureErrorDf };
 }
 
 function runReports({ runs, y }: Prepared, fit: Fitted | Saturated): RunReport[] {

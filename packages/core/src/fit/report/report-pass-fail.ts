@@ -23,6 +23,7 @@ function passFailFit(prepared: Prepared): ResponseFit {
     x: model.x,
     passed: Array.from(y, (value) => value === 1),
     names: model.columns.map((column) => column.name),
+    ...(prepared.tested === undefined ? {} : { tested: prepared.tested }),
   });
   if (result.kind === 'one-outcome') {
     return {

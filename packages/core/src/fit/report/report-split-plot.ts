@@ -108,12 +108,12 @@ function fittedReport(prepared: Prepared, fit: SplitPlotFit, input: SplitPlotInp
 
 function lackOfFitReport(result: SplitPlotLackOfFit): LackOfFitReport {
   const nothing = { ss: null, pureErrorSs: null };
-  const untested = { f: null, pValue: null, df: null, pureErrorDf: null, ...nothing };
+  const untested = { f: null, p: null, pValue: null, df: null, pureErrorDf: null, ...nothing };
   switch (result.kind) {
     case 'tested': {
       const { f, df, dfError, pValue } = result;
       const says = `F = ${f.toPrecision(4)} on ${df} and ${dfError.toFixed(1)} df, p = ${pValue.toPrecision(3)}`;
-      return { kind: 'tested', says, f, pValue, df, pureErrorDf: dfError, ...nothing };
+      return { kind: 'tested', says, f, p: pValue, pValue, df, pureErrorDf: dfError, ...nothing };
     }
     case 'saturated': {
       const says = `not testable: ${result.terms} terms on ${result.distinctRuns} distinct runs`;

@@ -40,7 +40,8 @@ export function reportedChecks(
     isOrderKnown: prepared.isOrderKnown,
     hours,
     tryColumn: (column) => {
-      const wider = again({ ...prepared, model: widened(prepared.model, column) }).fit;
+      const model = widened(prepared.model, column);
+      const wider = again({ ...prepared, model, tested: model.columns.length - 1 }).fit;
       const term = wider.terms.find(({ name }) => name === TRIED);
       if (!term || term.p === null || term.statistic === null) return null;
       const { estimate, statistic, df, p } = term;
