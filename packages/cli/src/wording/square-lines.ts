@@ -4,7 +4,8 @@ import { figures, pValue } from '../terminal/number.ts';
 
 /** Sums of squares by source: added in the order of the model, and after all others. */
 export function squareLines({ anova }: ResponseFit, columns: number): Line[] {
-  if (!anova || anova.partial.length === 0 || columns < 72) return [];
+  // Without a test the squares are the model's own or rounding, and say nothing more than its terms.
+  if (!anova || columns < 72 || anova.partial.every(({ f }) => f === null)) return [];
   const name = Math.max(8, ...anova.partial.map(({ source }) => [...source].length));
   const row = (cells: readonly [string, string, string, string, string, string]): string => {
     const [source, df, sequential, partial, f, p] = cells;
