@@ -69,6 +69,41 @@ describe('a term list without an intercept', () => {
     expect(fit.naturalTerms).toEqual(fit.terms);
   });
 
+  it('fits a blend of three parts, which has none (Cornell 1990, yarn; data and results from memory)', () => {
+    const parts = ['A', 'B', 'C'];
+    const spec = Spec.parse({
+      factors: parts.map((name) => ({ name, low: 0, high: 1 })),
+      responses: [{ name: 'y', kind: 'continuous' }],
+      model: {
+        terms: [{ A: 1 }, { B: 1 }, { C: 1 }, { A: 1, B: 1 }, { A: 1, C: 1 }, { B: 1, C: 1 }],
+      },
+    });
+    const blends: [number, number, number, number[]][] = [
+      [1, 0, 0, [11, 12.4]],
+      [0.5, 0.5, 0, [15, 14.8, 16.1]],
+      [0, 1, 0, [8.8, 10]],
+      [0, 0.5, 0.5, [10, 9.7, 11.8]],
+      [0, 0, 1, [16.8, 16]],
+      [0.5, 0, 0.5, [17.7, 16.4, 16.6]],
+    ];
+    const rows = blends.flatMap(([a, b, c, seen]) => seen.map((y) => [a, b, c, y]));
+    const table = Object.fromEntries(
+      [...parts, 'y'].map((name, j) => [name, rows.map((row) => row[j]!)]),
+    );
+    const fit = fitTable({ spec, table }).responses[0]!;
+    const shown = fit.terms.map(({ estimate }) => Number(estimate.toFixed(1)));
+    expect(shown).toEqual([11.7, 9.4, 16.4, 19, 11.4, -9.6]);
+    expect(fit.terms.map(({ standardError }) => standardError!.toFixed(2))).toEqual([
+      '0.60',
+      '0.60',
+      '0.60',
+      '2.61',
+      '2.61',
+      '2.61',
+    ]);
+    expect((fit.residualSd! ** 2).toFixed(3)).toBe('0.729');
+  });
+
   it('keeps the intercept where zero is the middle of the settings, and says so', () => {
     const spec = Spec.parse({
       factors: ['a', 'b'].map((name) => ({ name, low: -1, high: 1 })),
