@@ -162,6 +162,18 @@ describe('strandwise plan, advice and comparison', () => {
     expect(computed.properties.underFlushed).toEqual([]);
   });
 
+  it('takes a variance ratio given once for search and chances alike', () => {
+    const wish = ['--set', 'wholePlots=6', '--set', 'cells=2', '--set', 'starts=2', '--json'];
+    const answer = (...more: string[]) => PlanAnswer.parse(JSON.parse(plan(...wish, ...more).out));
+    const flag = answer('--ratio', '3');
+    const option = answer('--set', 'varianceRatio=3');
+    expect(flag.properties.change.plotRatio).toBe(3);
+    expect(option.properties).toEqual(flag.properties);
+    const both = answer('--ratio', '2', '--set', 'varianceRatio=3');
+    expect(both.properties.change.plotRatio).toBe(2);
+    expect(both.runs).toEqual(option.runs);
+  });
+
   it('marks them on the run sheet as well, and not where holds are computed', () => {
     const sheetFor = (...hold: string[]): string => {
       const name = `sheet-${hold.length}.strandwise`;

@@ -216,6 +216,33 @@ export function changeFrom(
   };
 }
 
+/** Variance ratios that a search plans for, and the options that say what a plan is judged by. */
+const ratioOptions = [
+  ['ratio', 'varianceRatio', 'plotRatio'],
+  ['sub-ratio', 'subVarianceRatio', 'subPlotRatio'],
+] as const;
+
+/**
+ * One idea of the variance of resets for the search and for the chances: a ratio given once, as
+ * --ratio or as an option of the family, counts for both; two that differ stay as they are given.
+ */
+export function sameRatios(
+  request: PlanRequest,
+  change: StatedChange,
+  given: Given,
+): { readonly request: PlanRequest; readonly change: StatedChange } {
+  if (request.family.trim().toLowerCase() !== 'optimal') return { request, change };
+  const options: Record<string, unknown> = { ...request.options };
+  const judged = { ...change };
+  for (const [flag, option, key] of ratioOptions) {
+    const stated = given.options[flag] !== undefined;
+    const planned = options[option];
+    if (stated && planned === undefined) options[option] = change[key];
+    if (!stated && typeof planned === 'number' && planned >= 0) judged[key] = planned;
+  }
+  return { request: { ...request, options }, change: judged };
+}
+
 /** Hours and grams there are to spend. */
 export function budgetFrom({ options }: Given): PlanBudget {
   const amount = (name: 'hours' | 'grams'): number | undefined => {

@@ -25,6 +25,7 @@ import {
   requestFromSpec,
   requestFromStudy,
   requestOptions,
+  sameRatios,
 } from './plan-request.ts';
 import { planSearch } from './plan-search.ts';
 import type { Planning } from './planning.ts';
@@ -105,8 +106,9 @@ async function planned(planning: Planning, given: Given, around: Surroundings): 
   const { options } = given;
   if (options['compare']) return compared(planning, given, around);
   if (options['advise']) return listed(planning, given, around);
-  const { request, responses } = planning;
-  const change = changeFrom(given, request.factors, responses);
+  const { factors } = planning.request;
+  const stated = changeFrom(given, factors, planning.responses);
+  const { request, change } = sameRatios(planning.request, stated, given);
   const plan = assessedPlan(await planSearch(request, given, around), change);
   if (options['orders']) {
     const rows = orderTable(plan);
