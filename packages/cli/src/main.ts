@@ -13,6 +13,9 @@ const around: Surroundings = {
   columns: process.stdout.columns ?? 80,
 };
 
+// The screen library's development build is slower and keeps a trace of every drawing.
+process.env['NODE_ENV'] ??= 'production';
+
 if (around.isTerminal) {
   // The screen library draws nothing where these are set, as they are on a build machine.
   delete process.env['CI'];

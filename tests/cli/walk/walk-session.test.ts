@@ -1,8 +1,9 @@
 import { memoryStudyStore } from '@strandwise/store';
+import type { Key } from 'ink';
 import { describe, expect, it } from 'vitest';
+import { singlePresses } from '../../../packages/cli/src/screen/key-press.ts';
 import { agreement } from '../../../packages/cli/src/screen/walk/asking.ts';
 import { heldSeconds } from '../../../packages/cli/src/screen/walk/hold.ts';
-import { singleKeys } from '../../../packages/cli/src/screen/walk/view.tsx';
 import { handClock, startedWalk, type Walk } from './walk-study.ts';
 
 const kinds = (walk: Walk): string[] => walk.journal.events().map(({ what }) => what.kind);
@@ -138,12 +139,13 @@ describe('a cell', () => {
   });
 
   it('keeps every letter of keys that arrive together', () => {
-    const none = { isReturn: false, isEscape: false, isBackspace: false, isControl: false };
-    expect(singleKeys('  \r', none).map(({ input, isReturn }) => [input, isReturn])).toEqual([
+    const none = {} as Key;
+    expect(singlePresses('  \r', none).map(({ input, key }) => [input, key.return])).toEqual([
       [' ', false],
       [' ', false],
       ['', true],
     ]);
+    expect(singlePresses('uu', none).map(({ input }) => input)).toEqual(['u', 'u']);
   });
 });
 

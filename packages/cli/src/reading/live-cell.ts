@@ -53,6 +53,8 @@ export interface LiveCell {
   lights(): SettlingLights | null;
   /** Diameters of the last minute, oldest first. */
   lastMinute(): Float64Array;
+  /** Readings a second over the last minute; 0 before there are two. */
+  perSecond(): number;
   window(): WindowSoFar | null;
   readonly readings: number;
 }
@@ -97,6 +99,12 @@ export function liveCell(
     lastMinute() {
       const last = log.last();
       return last ? log.since(last.seconds - 60).diameterMm : new Float64Array(0);
+    },
+    perSecond() {
+      const last = log.last();
+      const seconds = last ? log.since(last.seconds - 60).seconds : new Float64Array(0);
+      const span = seconds.length > 1 ? last!.seconds - seconds[0]! : 0;
+      return span > 0 ? (seconds.length - 1) / span : 0;
     },
     window() {
       if (from === null) return null;

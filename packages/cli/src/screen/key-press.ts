@@ -42,3 +42,22 @@ export function useKeyPresses(onPress: (press: KeyPress) => void): void {
     for (const press of keyPresses(input, key)) onPress(press);
   });
 }
+
+/**
+ * The same letter by letter, for screens whose keys are letters: keys pressed fast arrive together,
+ * and each is one press.
+ */
+export function singlePresses(input: string, key: Key): KeyPress[] {
+  return keyPresses(input, key).flatMap((press) =>
+    [...press.input].length <= 1
+      ? [press]
+      : [...press.input].map((letter) => ({ input: letter, key: press.key })),
+  );
+}
+
+/** As `useKeyPresses`, letter by letter. */
+export function useSinglePresses(onPress: (press: KeyPress) => void): void {
+  useInput((input, key) => {
+    for (const press of singlePresses(input, key)) onPress(press);
+  });
+}

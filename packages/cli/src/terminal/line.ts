@@ -15,6 +15,20 @@ export const line = (text = '', role: Role = 'plain'): Line => [span(text, role)
 export const lineWidth = (spans: Line): number =>
   spans.reduce((sum, { text }) => sum + [...text].length, 0);
 
+/** Whether two screens show the same. */
+export function sameLines(a: readonly Line[], b: readonly Line[]): boolean {
+  return (
+    a.length === b.length &&
+    a.every((spans, i) => {
+      const others = b[i]!;
+      return (
+        spans.length === others.length &&
+        spans.every(({ text, role }, k) => text === others[k]!.text && role === others[k]!.role)
+      );
+    })
+  );
+}
+
 /** The line cut to a width, with an ellipsis where something is lost. */
 export function cutLine(given: Line, columns: number, { glyphs }: Theme): Line {
   if (lineWidth(given) <= columns) return given;

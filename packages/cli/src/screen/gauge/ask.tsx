@@ -1,9 +1,10 @@
 import type { ReadingSource } from '@strandwise/core';
 import type { LineFormat } from '@strandwise/gauge';
-import { useApp, useInput } from 'ink';
+import { useApp } from 'ink';
 import { useEffect, useState } from 'react';
 import type { Theme } from '../../theme.ts';
 import { fullScreen } from '../full-screen.ts';
+import { useKeyPresses } from '../key-press.ts';
 import { LinesView } from '../lines-view.tsx';
 import { useWindowSize } from '../window-size.ts';
 import { gaugeScreenLines } from './lines.ts';
@@ -60,7 +61,7 @@ function GaugeView({
     onChange(screen);
     if (screen.outcome !== null) app.exit();
   }, [screen, onChange, app]);
-  useInput((input, key) => {
+  useKeyPresses(({ input, key }) => {
     setScreen((now) => {
       if (key.escape || (key.ctrl && input === 'c')) return reduceGauge(now, { kind: 'leave' });
       if (key.return) return reduceGauge(now, { kind: 'accept' });

@@ -7,14 +7,21 @@ import {
   planComparison,
   planWith,
 } from '@strandwise/core';
-import { useApp, useInput } from 'ink';
-import { useEffect, useMemo, useState } from 'react';
+import { useApp } from 'ink';
+import { useEffect, useMemo, useRef, useState } from 'react';
 import type { Theme } from '../../theme.ts';
+import { useSinglePresses } from '../key-press.ts';
 import { LinesView } from '../lines-view.tsx';
 import { useWindowSize } from '../window-size.ts';
 import { planIntent } from './keys.ts';
 import { planLineCount, planLines } from './lines.ts';
-import { openingPlanScreen, type PlanDeed, type PlanFacts, reducePlan } from './state.ts';
+import {
+  openingPlanScreen,
+  type PlanDeed,
+  type PlanFacts,
+  type PlanScreen,
+  reducePlan,
+} from './state.ts';
 
 export interface PlanViewProps {
   readonly title: string;
@@ -31,6 +38,12 @@ export function PlanComparisonView({ title, plans: given, budget, theme, adopt }
   const window = useWindowSize();
   const size = { ...window, rows: window.rows - 1 };
   const [screen, setScreen] = useState(openingPlanScreen);
+  // Several keys may come before the next drawing; each acts on what the one before left.
+  const latest = useRef(screen);
+  const show = (next: PlanScreen): void => {
+    latest.current = next;
+    setScreen(next);
+  };
   const [plans, setPlans] = useState(given);
   const comparison = useMemo(() => planComparison(plans, budget), [plans, budget]);
   const orders = useOrders(plans[screen.selected]!, screen.view === 'orders');
@@ -54,7 +67,7 @@ export function PlanComparisonView({ title, plans: given, budget, theme, adopt }
     }
   };
 
-  useInput((input, key) => {
+  useSinglePresses(({ input, key }) => {
     const arrow = key.upArrow
       ? 'up'
       : key.downArrow
@@ -64,7 +77,7 @@ export function PlanComparisonView({ title, plans: given, budget, theme, adopt }
           : key.rightArrow
             ? 'right'
             : null;
-    const intent = planIntent(screen, {
+    const intent = planIntent(latest.current, {
       input,
       isReturn: key.return,
       isEscape: key.escape,
@@ -73,13 +86,13 @@ export function PlanComparisonView({ title, plans: given, budget, theme, adopt }
       page: key.pageUp ? -1 : key.pageDown ? 1 : 0,
     });
     if (intent === null) return;
-    const step = reducePlan(screen, intent, facts);
+    const step = reducePlan(latest.current, intent, facts);
     const notices = step.deeds.map(performed).filter((notice) => notice !== null);
     if (notices[0] !== undefined) {
-      setScreen({ ...screen, isAsking: false, notice: notices[0] });
+      show({ ...latest.current, isAsking: false, notice: notices[0] });
       return;
     }
-    setScreen(step.screen);
+    show(step.screen);
     if (step.screen.isLeaving) app.exit();
   });
 

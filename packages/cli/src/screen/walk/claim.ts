@@ -8,6 +8,8 @@ const Walker = z.strictObject({
   pid: z.int(),
   sinceMs: z.number(),
   beatMs: z.number(),
+  /** The walk's own time at that beat, which may run before the clock or faster, ms. */
+  nowMs: z.number(),
 });
 export type Walker = z.infer<typeof Walker>;
 
@@ -18,7 +20,7 @@ const GONE_MS = 20_000;
 /** The mark that one person walks a study, so that a second one watches instead. */
 export interface WalkClaim {
   /** Shows life, and under which name; call every few seconds. */
-  beat(who: string): void;
+  beat(who: string, nowMs: number): void;
   release(): void;
 }
 
@@ -41,6 +43,7 @@ export function claimWalk(
     pid: process.pid,
     sinceMs: now(),
     beatMs: now(),
+    nowMs: now(),
   };
   let by: Walker | null = null;
   const isTaken = !drafts.exchange(key, (bytes) => {
@@ -51,7 +54,7 @@ export function claimWalk(
   return {
     kind: 'mine',
     claim: {
-      beat: (name) => drafts.keep(key, bytesOf({ ...mine, who: name, beatMs: now() })),
+      beat: (who, nowMs) => drafts.keep(key, bytesOf({ ...mine, who, beatMs: now(), nowMs })),
       release: () => drafts.forget(key),
     },
   };

@@ -47,11 +47,13 @@ export interface WalkSession {
   screen(): WalkScreen;
   facts(): WalkFacts;
   press(key: Pressed): void;
-  /** Call a few times a second. */
+  /** Call every `tickMs`. */
   tick(): void;
+  readonly tickMs: number;
   close(): Promise<void>;
 }
 
+const TICK_MS = 250;
 const FLUSH_MS = 2000;
 const BEAT_MS = 5000;
 const NOTICE_MS = 15_000;
@@ -184,7 +186,7 @@ export function walkSession(options: WalkSessionOf): WalkSession {
         return keptLiveLog(deed.cell, deed.anyway);
       case 'sign as':
         journal.signAs(deed.who);
-        claim?.beat(deed.who);
+        claim?.beat(deed.who, clock.now());
         return null;
     }
   };
@@ -252,6 +254,7 @@ export function walkSession(options: WalkSessionOf): WalkSession {
   };
 
   inStep(true);
+  claim?.beat(journal.signer(), startedMs);
   const resumed = resumedNotice(journal.state(), facts());
   if (resumed !== null && screen.mode.kind === 'cell') tell(resumed);
 
@@ -259,6 +262,7 @@ export function walkSession(options: WalkSessionOf): WalkSession {
     screen: () => screen,
     facts,
     press: pressed,
+    tickMs: TICK_MS,
     tick() {
       const { now, jump } = clock.look();
       if (jump) {
@@ -277,7 +281,7 @@ export function walkSession(options: WalkSessionOf): WalkSession {
       if (claim && Date.now() - beatMs >= BEAT_MS) {
         beatMs = Date.now();
         try {
-          claim.beat(journal.signer());
+          claim.beat(journal.signer(), now);
         } catch (error) {
           tell(explained(error, journal));
         }

@@ -1,6 +1,8 @@
-import { useApp, useInput } from 'ink';
-import { useEffect, useState } from 'react';
+import { useApp } from 'ink';
+import { useEffect, useRef, useState } from 'react';
+import { type Line, sameLines } from '../../terminal/line.ts';
 import type { Theme } from '../../theme.ts';
+import { type KeyPress, useSinglePresses } from '../key-press.ts';
 import { LinesView } from '../lines-view.tsx';
 import { useWindowSize } from '../window-size.ts';
 import type { Pressed } from './keys.ts';
@@ -12,51 +14,44 @@ export interface WalkProps {
   readonly theme: Theme;
 }
 
-const TICK_MS = 250;
-
-/** The operator's screen: one thing to do now. */
+/** The operator's screen: one thing to do now. Drawn again only when a line of it has changed. */
 export function WalkView({ session, theme }: WalkProps) {
   const app = useApp();
-  const size = useWindowSize();
-  const [, redraw] = useState(0);
+  const { columns, rows } = useWindowSize();
+  const look = (): Line[] =>
+    walkLines(session.screen(), session.facts(), { columns, rows: rows - 1 }, theme);
+  const [lines, setLines] = useState(look);
+  const latest = useRef(look);
+  latest.current = look;
+  const draw = (): void => {
+    const next = latest.current();
+    setLines((before) => (sameLines(before, next) ? before : next));
+  };
+  const drawing = useRef(draw);
+  drawing.current = draw;
   useEffect(() => {
     const timer = setInterval(() => {
       session.tick();
-      redraw((count) => count + 1);
-    }, TICK_MS);
+      drawing.current();
+    }, session.tickMs);
     return () => clearInterval(timer);
   }, [session]);
+  // Another size asks for other lines at once.
+  // biome-ignore lint/correctness/useExhaustiveDependencies: the size is why.
+  useEffect(() => drawing.current(), [columns, rows]);
 
-  useInput((input, key) => {
-    const named = {
-      isReturn: key.return,
-      isEscape: key.escape,
-      isBackspace: key.backspace || key.delete,
-      isControl: key.ctrl,
-    };
-    for (const pressed of singleKeys(input, named)) session.press(pressed);
-    redraw((count) => count + 1);
+  useSinglePresses((press) => {
+    session.press(pressedOf(press));
+    draw();
     if (session.screen().isLeaving) app.exit();
   });
-
-  const lines = walkLines(
-    session.screen(),
-    session.facts(),
-    { ...size, rows: size.rows - 1 },
-    theme,
-  );
   return <LinesView lines={lines} theme={theme} />;
 }
 
-/** Keys pressed fast arrive together: each is one press, so that none is lost. */
-export function singleKeys(input: string, named: Omit<Pressed, 'input'>): Pressed[] {
-  const isNamed = named.isReturn || named.isEscape || named.isBackspace || named.isControl;
-  const letters = [...input];
-  if (isNamed || letters.length <= 1) return [{ input, ...named }];
-  return letters.map((letter) => ({
-    ...named,
-    input: letter === '\r' || letter === '\n' ? '' : letter,
-    isReturn: letter === '\r' || letter === '\n',
-    isBackspace: letter === '\u007F' || letter === '\b',
-  }));
-}
+const pressedOf = ({ input, key }: KeyPress): Pressed => ({
+  input,
+  isReturn: key.return,
+  isEscape: key.escape,
+  isBackspace: key.backspace || key.delete,
+  isControl: key.ctrl,
+});

@@ -2,8 +2,8 @@ import { type Briefing, briefing, currentCell, duration, type Journal } from '@s
 import { LineFormat } from '@strandwise/gauge';
 import type { LiveCell } from '../../reading/live-cell.ts';
 import { type LogReplayer, logReplayer } from '../../reading/live-log.ts';
-import { type LiveView, livePrefix } from '../../reading/live-recorder.ts';
-import { walkerNow } from './claim.ts';
+import { type LiveView, lastKnownMs, livePrefix } from '../../reading/live-recorder.ts';
+import { type Walker, walkerNow } from './claim.ts';
 import { liveCellOf } from './follow-cell.ts';
 import { keptScreen } from './kept-screen.ts';
 import { walkIntent } from './keys.ts';
@@ -27,11 +27,11 @@ interface Following {
  */
 export function watchSession(journal: Journal, now: () => number = Date.now): WalkSession {
   let screen: WalkScreen = openingScreen;
-  let lookedMs = 0;
   let live: Following | null = null;
   let place = '';
   let brief: Briefing | null = briefing(journal.state());
-  let behindMs = now() - Date.parse(journal.state().lastAt);
+  let aheadMs = 0;
+  let settledMs: number | null = null;
 
   const follow = (): void => {
     const study = journal.refresh();
@@ -66,7 +66,7 @@ export function watchSession(journal: Journal, now: () => number = Date.now): Wa
       trouble: null,
       isHeard: true,
       diameterMm: minute.at(-1) ?? null,
-      perSecond: minute.length / 60,
+      perSecond: live.cell.perSecond(),
       lastMinute: minute,
       lights: live.cell.lights(),
       window: live.cell.window(),
@@ -74,13 +74,16 @@ export function watchSession(journal: Journal, now: () => number = Date.now): Wa
       keptLines: live.cell.readings,
     };
   };
+  /** How far the walker's time runs before ours; never behind what the study knows of. */
+  const aheadOf = (walker: Walker | null): number =>
+    Math.max(walker ? walker.nowMs - walker.beatMs : 0, lastKnownMs(journal) - now());
   const facts = (): WalkFacts => ({
     study: journal.state(),
     briefing: brief,
-    nowMs: now() - Math.min(0, behindMs),
+    nowMs: now() + aheadMs,
     mustCheck: false,
     live: view(),
-    settledMs: null,
+    settledMs,
     metresSuggested: null,
     loss: null,
     nearer: null,
@@ -90,6 +93,7 @@ export function watchSession(journal: Journal, now: () => number = Date.now): Wa
     isWatching: true,
   });
   follow();
+  aheadMs = aheadOf(walkerNow(journal.store.drafts));
 
   return {
     screen: () => {
@@ -102,12 +106,13 @@ export function watchSession(journal: Journal, now: () => number = Date.now): Wa
       const intent = walkIntent(screen, key);
       if (intent) screen = reduceWalk(screen, intent, facts()).screen;
     },
+    tickMs: LOOK_MS,
     tick() {
-      if (now() - lookedMs < LOOK_MS) return;
-      lookedMs = now();
       follow();
-      behindMs = Math.min(behindMs, now() - Date.parse(journal.state().lastAt));
       const walker = walkerNow(journal.store.drafts);
+      aheadMs = aheadOf(walker);
+      if (brief?.cell.status !== 'holding') settledMs = null;
+      else if (live?.cell.lights()?.isSettled) settledMs = now() + aheadMs;
       const who = walker
         ? `${walker.who} walks.`
         : `Nobody walks now; the last entry is ${duration(Math.max(0, (now() - Date.parse(journal.state().lastAt)) / 1000))} old.`;
