@@ -56,6 +56,11 @@ describe('a spec from outside', () => {
       /got "Continous"\. Did you mean "continuous"\?/,
     ],
     [
+      'a goal in a word',
+      { ...whole, responses: [{ ...y, goal: 'maximize' }] },
+      /"responses\.0\.goal": a goal must say its aim, such as \{"aim": "largest"\}.*got "maximize"/,
+    ],
+    [
       'low above high',
       { factors: [{ ...a, low: 11 }] },
       /high must exceed low; got low=11, high=10/,

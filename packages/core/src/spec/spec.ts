@@ -16,14 +16,22 @@ export type ResponseKind = z.infer<typeof ResponseKind>;
  * `high`. `largest`: 0 at or below `low`, 1 at or above `target`. `target`: 0 at `low` and `high`,
  * 1 at `target`. `shape` bends the ramps, `importance` weighs the response in the joint value.
  */
-export const Goal = z.strictObject({
-  aim: z.enum(['smallest', 'largest', 'target']),
-  low: z.number().optional(),
-  target: z.number().optional(),
-  high: z.number().optional(),
-  shape: z.number().positive().optional(),
-  importance: z.number().positive().optional(),
-});
+export const Goal = z.strictObject(
+  {
+    aim: z.enum(['smallest', 'largest', 'target']),
+    low: z.number().optional(),
+    target: z.number().optional(),
+    high: z.number().optional(),
+    shape: z.number().positive().optional(),
+    importance: z.number().positive().optional(),
+  },
+  {
+    error: ({ code }) =>
+      code === 'invalid_type'
+        ? 'a goal must say its aim, such as {"aim": "largest"}, {"aim": "smallest"} or {"aim": "target", "target": 1.75}'
+        : undefined,
+  },
+);
 export type Goal = z.infer<typeof Goal>;
 
 /**
