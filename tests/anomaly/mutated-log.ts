@@ -56,7 +56,7 @@ function healthyLog(uniform: Uniform): Buffer {
   return Buffer.from(`${lines.join(uniform() < 0.3 ? '\r\n' : '\n')}\n`);
 }
 
-function mutated(healthy: Buffer, uniform: Uniform): Buffer {
+export function mutated(healthy: Buffer, uniform: Uniform): Buffer {
   let bytes = healthy;
   const times = 1 + Math.floor(uniform() * 6);
   for (let t = 0; t < times; t++) {

@@ -9,10 +9,10 @@ it(
   async () => {
     const started = performance.now();
     const report = await killed(kills, {
-      onKill: ({ kills: done }) => {
-        if (kills > 50 && done % 50 === 0)
+      onKill: (sofar) => {
+        if (kills > 50 && sofar.kills % 25 === 0)
           process.stderr.write(
-            `${done} kills, ${Math.round((performance.now() - started) / 1000)} s\n`,
+            `${reportText(sofar)}\n${Math.round((performance.now() - started) / 1000)} s\n`,
           );
       },
     });
@@ -29,5 +29,6 @@ it(
     expect(report.entriesConfirmed).toBeGreaterThan(kills / 5);
     expect(report.linesConfirmed).toBeGreaterThan(0);
   },
-  kills * 3000,
+  // Three seconds a kill when the machine is idle; it seldom is for as long as a thousand take.
+  kills * 10_000,
 );
