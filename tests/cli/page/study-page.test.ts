@@ -1,9 +1,10 @@
 import { type Factor, type Journal, Line, NumericFactor, recommendation } from '@strandwise/core';
-import { type StudyPageInput, studyPage } from '@strandwise/report';
+import { type StudyPageInput, studyPage, tableData } from '@strandwise/report';
 import { demoScenario } from '@strandwise/virtual-line';
 import { describe, expect, it } from 'vitest';
 import { outlookOf } from '../../../packages/cli/src/command/fit/outlook.ts';
 import { analyst } from '../../../packages/cli/src/command/fit/study-analysis.ts';
+import { pageFigures, pageTables } from '../../../packages/cli/src/page/page-export.ts';
 import { pagedStudy } from '../../../packages/cli/src/page/paged-study.ts';
 import { studyPageInput } from '../../../packages/cli/src/page/study-page-input.ts';
 import { failed, openedStudy, type StudyOf, typed, walked, withPlan } from './walked-study.ts';
@@ -154,6 +155,32 @@ describe('what a page says first', () => {
     const { recipe, next } = inputOf(flat);
     if (recipe.kind === 'none') expect(next!.sentence).toMatch(/^Widen the ranges/);
   });
+});
+
+describe('the files beside a page', () => {
+  it('hold every figure and table of it, the front and the next steps too', async () => {
+    const journal = await walked(small());
+    const study = pagedStudy({
+      state: journal.state(),
+      events: journal.events(),
+      version: '0.0.0',
+      raw: (sha256) => journal.store.raw(sha256),
+    });
+    const input = studyPageInput(study, 'void 0;');
+    const figures = pageFigures(input).map(({ content }) => content.kind);
+    const drawn = studyPage(input).match(/<svg /g)!.length;
+    expect(figures).toHaveLength(drawn);
+    for (const kind of ['trade-off', 'shares', 'trace-grid', 'conformance-map'])
+      expect(figures).toContain(kind);
+    const tables = new Map(pageTables(study, input).map(({ name, content }) => [name, content]));
+    expect([...tables.keys()]).toEqual(
+      expect.arrayContaining(['trade-off', 'next-steps', 'shares-sd-of-diameter', 'runs']),
+    );
+    const front = tableData(tables.get('trade-off')!);
+    expect(front.rows).toHaveLength(study.traded!.settings.length);
+    for (const row of front.rows)
+      for (const value of Object.values(row)) expect(value).toEqual(expect.any(Number));
+  }, 60_000);
 });
 
 describe('the page of an unusual study', () => {

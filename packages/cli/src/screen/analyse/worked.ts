@@ -27,7 +27,10 @@ const REST = 500;
 /** What the screen shown cannot do without, in the order of need. */
 export function workWanted({ at }: AnalyseScreen, isTried: boolean): WorkWanted {
   switch (at) {
+    // What they show is known; working in the background would only keep their keys waiting.
     case 'matters':
+    case 'surface':
+    case 'residuals':
       return { now: [], before: [] };
     case 'model':
       return isTried ? { now: ['window'], before: ['window'] } : { now: [], before: [] };
