@@ -1,6 +1,8 @@
 import {
   definitiveScreeningFit,
+  fitTable,
   lenthCritical,
+  Spec,
   seededUniform,
   standardNormal,
 } from '@strandwise/core';
@@ -109,5 +111,25 @@ describe('definitiveScreeningFit', () => {
     const full = plan('6', 1);
     const y = Float64Array.from(noise(full.length, 1));
     expect(definitiveScreeningFit(full, y, names).kind).toBe('no-error-estimate');
+  });
+});
+
+describe('fitTable of a definitive screening plan', () => {
+  it('says what its two stages lack when every column is used and the centre was run once', () => {
+    const runs = plan('6', 1);
+    const table = Object.fromEntries([
+      ...names.map((name, j) => [name, runs.map((row) => row[j]!)]),
+      ['y', runs.map((row, i) => 10 + row[0]! + 0.1 * Math.sin(7 * i))],
+    ]);
+    const spec = Spec.parse({
+      factors: names.map((name) => ({ name, low: -1, high: 1 })),
+      responses: [{ name: 'y', kind: 'continuous' }],
+      model: 'main',
+    });
+    const fit = fitTable({ spec, table }).responses[0]!;
+    expect(fit.screening).toBeNull();
+    expect(fit.cannotSay.map(({ says }) => says).join(' ')).toContain(
+      'need spare columns or repeated centre runs',
+    );
   });
 });

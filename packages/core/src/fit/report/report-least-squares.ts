@@ -52,6 +52,7 @@ export function reportLeastSquares(given: Prepared): Reported {
   const terms = fittedTerms(prepared, fit, isJudged, isConstant);
   const covariance = isJudged ? covarianceRows(fit.unscaledCovariance, fit.residualSd ** 2) : null;
   const asked = contrastReports(prepared, { terms, covariance, df: () => fit.dfResidual });
+  const screened = screeningReport(prepared);
   const told: ResponseFit = {
     ...base,
     method: prepared.weights ? 'weighted least squares' : 'least squares',
@@ -69,7 +70,7 @@ export function reportLeastSquares(given: Prepared): Reported {
     power,
     varianceComponents: isJudged ? [residualComponent(fit)] : [],
     contrasts: asked.contrasts,
-    screening: screeningReport(prepared),
+    screening: screened.report,
     stationaryPoint: stationary.report,
     runs: runReports(prepared, fit),
     remarks: powerRemarks(response.name, power),
@@ -78,6 +79,7 @@ export function reportLeastSquares(given: Prepared): Reported {
       ...cautions(prepared, fit, fitTest, isConstant),
       ...stationary.cannotSay,
       ...asked.cannotSay,
+      ...(isConstant ? [] : screened.cannotSay),
     ],
   };
   return { fit: told, plots: [] };
