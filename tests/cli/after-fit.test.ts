@@ -22,7 +22,7 @@ beforeAll(() => {
 describe('before heating', () => {
   it('shows where the sheet leaves its family, and what was assumed', () => {
     const made = run('new', 'fresh.strandwise', '--from', join(worked, 'description.yaml'));
-    expect(made.out).toContain('solidDensityGPerCm3 1.42 g/cm³ is outside what is usual for PLA');
+    expect(made.out).toContain('Solid density 1.42 g/cm³ is outside what is usual for');
     expect(made.out).toContain('assumed');
   });
 

@@ -295,6 +295,7 @@ export * from './trade/drying.ts';
 export * from './trade/family-defaults.ts';
 export * from './trade/family-table.ts';
 export * from './trade/grade.ts';
+export * from './trade/grade-words.ts';
 export * from './trade/limits.ts';
 export * from './trade/line.ts';
 export * from './trade/output.ts';

@@ -30,6 +30,7 @@ interface EventRow {
  * @throws {StudyFileError} with a code and what to do, for every way a file can be unusable
  */
 export function sqliteStudyStore(path: string, options: SqliteOptions): StudyStore {
+  const hadLog = existsSync(`${path}-shm`);
   const db = openDatabase(path, options);
   const guarded = <T>(work: () => T): T => {
     try {
@@ -46,10 +47,30 @@ export function sqliteStudyStore(path: string, options: SqliteOptions): StudySto
     }
   };
   try {
-    return guarded(() => storeOver(db, path, guarded));
+    const store = guarded(() => storeOver(db, path, guarded));
+    if (options.mode !== 'read' || hadLog) return store;
+    return { ...store, close: () => closedTidily(store, path) };
   } catch (error) {
     db.close();
     throw error;
+  }
+}
+
+/**
+ * A reader may not remove the log files that it made; a writer that closes last does. Nobody else
+ * is cut off: SQLite removes them only when it is alone.
+ */
+function closedTidily(store: StudyStore, path: string): void {
+  store.close();
+  try {
+    const db = new Database(path, { timeout: 0 });
+    try {
+      db.pragma('user_version');
+    } finally {
+      db.close();
+    }
+  } catch {
+    // Busy, or a disk that cannot be written: the files stay, and do no harm.
   }
 }
 

@@ -84,7 +84,7 @@ describe('withFamilyDefaults', () => {
       'solidDensityGPerCm3',
     ]);
     expect(result.conflicts[1]!.says).toMatchInlineSnapshot(
-      `"ceilingCelsius 260 °C is outside what is usual for PLA, at most 230 °C. Above it the family degrades within minutes. Check the sheet."`,
+      `"Hottest barrel setting 260 °C is outside what is usual for PLA, at most 230 °C. Above it the family degrades within minutes. Check the sheet."`,
     );
   });
 

@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs';
 import { resolve } from 'node:path';
 import {
   openJournal,
+  runRules,
   SpoolCertificate,
   type SpoolComparison,
   spoolComparison,
@@ -9,6 +10,7 @@ import {
 import { sqliteStudyStore } from '@strandwise/store';
 import { readDocument } from '../input/read-document.ts';
 import { spark } from '../terminal/bar.ts';
+import { wrapped } from '../terminal/line.ts';
 import { figures } from '../terminal/number.ts';
 import { type Theme, themeOf, themeWish } from '../theme.ts';
 import type { Command, Surroundings } from './command.ts';
@@ -79,6 +81,10 @@ function comparisonText(
   const width = Math.max(10, Math.min(60, columns - 20));
   return [
     `${spools.length} spools, ${accepted} accepted; limits from the first ${baseline}`,
+    ...wrapped(
+      `Individuals and moving range; run rules of the NIST/SEMATECH e-Handbook 6.3.2: ${runRules.join(', ')}.`,
+      Math.min(columns, 100),
+    ),
     ...charts.flatMap(({ figure, unit, scale, values, individuals, signals, jumps }) => {
       const shown = (value: number): string =>
         figures(scale === 'as it is' ? value : Math.exp(value), 4);
@@ -98,7 +104,7 @@ function comparisonText(
           ? [theme.paint('warning', `  jumps at spool ${jumps.slice(0, 20).join(', ')}`)]
           : []),
         ...(signals.length === 0 && jumps.length === 0
-          ? ['  nothing beyond chance by the four rules']
+          ? ['  nothing beyond chance by these rules']
           : []),
       ];
     }),

@@ -72,9 +72,10 @@ function told(
   journal: Journal,
   { bounds, verdict, recipe }: StudyRecipe,
   added: number,
-  { options }: Given,
+  { options, rest }: Given,
   around: Surroundings,
 ): ExitCode {
+  const study = rest[0] ?? 'STUDY';
   const theme = themeOf(themeWish(around.env, around.isTerminal));
   const state = journal.state();
   const isMissed = added === 0 && verdict?.kind === 'misses';
@@ -95,18 +96,20 @@ function told(
       `zones ${zonesCelsius.join(' · ')} °C    screw ${screwRpm} rpm    fan ${fanPercent} %`,
     ),
   );
-  if (bounds) around.out(boundLines(bounds).join('\n'));
+  if (bounds) around.out(boundLines(bounds, around.columns).join('\n'));
   else around.out(theme.paint('warning', '  The data cannot say where a new set-up should fall.'));
   around.out('');
   if (added > 0) {
     around.out(
-      `  ${added} fresh set-up${added === 1 ? '' : 's'} added to the plan, each after a change away and back. Next: strandwise walk`,
+      `  ${added} fresh set-up${added === 1 ? '' : 's'} added to the plan, each after a change away and back.\n  Next: strandwise walk ${study}`,
     );
     return 0;
   }
   if (verdict) around.out(verdictLines(verdict, { theme, columns: around.columns }).join('\n'));
   if (verdict?.kind === 'not yet')
-    around.out(currentCell(state) ? '  Next: strandwise walk' : '  Add set-ups with --more N.');
-  if (verdict?.kind === 'holds') around.out('  Next: strandwise release');
+    around.out(
+      currentCell(state) ? `  Next: strandwise walk ${study}` : '  Add set-ups with --more N.',
+    );
+  if (verdict?.kind === 'holds') around.out(`  Next: strandwise release ${study}`);
   return isMissed ? 1 : 0;
 }

@@ -1,6 +1,9 @@
 import { wrapped } from '../terminal/line.ts';
 import { type Command, everyOption, type Option } from './command.ts';
 
+/** Manual pages are read at any width; they are set for the narrowest usual one. */
+const helpColumns = 80;
+
 /** The stages of the job with their commands, for someone who has just arrived. */
 export function overview(commands: readonly Command[], columns = 80): string {
   const width = Math.max(...commands.map(({ name }) => name.length));
@@ -29,21 +32,30 @@ export function commandHelp(command: Command): string {
   const heads = options.map(([name, option]) => optionHead(name, option));
   const width = Math.max(...heads.map(({ length }) => length));
   return [
-    `strandwise ${command.name}: ${command.summary}`,
+    ...wrapped(`strandwise ${command.name}: ${command.summary}`, helpColumns),
     '',
-    `usage: strandwise ${command.usage}`,
+    ...usageLines(command.usage),
     '',
     'example:',
     `  ${command.example.line}`,
-    `      ${command.example.says}`,
+    ...wrapped(command.example.says, helpColumns, 6),
     '',
     'options:',
     ...options.flatMap(([, { says }], i) =>
-      wrapped(says, Math.max(30, 80 - width - 4)).map(
+      wrapped(says, Math.max(30, helpColumns - width - 4)).map(
         (text, row) => `  ${(row === 0 ? heads[i]! : '').padEnd(width)}  ${text}`,
       ),
     ),
   ].join('\n');
+}
+
+/** One line a way of use; the ways of one command stand under each other. */
+function usageLines(usage: string): string[] {
+  return usage.split(/ {3}\| {3}/).flatMap((way, i) => {
+    return wrapped(`strandwise ${way}`, helpColumns, 7).map((words, row) =>
+      i === 0 && row === 0 ? `usage: ${words.trimStart()}` : words,
+    );
+  });
 }
 
 function optionHead(name: string, { short, type, value }: Option): string {

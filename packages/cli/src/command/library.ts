@@ -21,7 +21,8 @@ const kinds = Object.keys(libraryKinds) as LibraryKind[];
 export const libraryCommand: Command = {
   name: 'library',
   summary: 'grades, lines and recipes that the lab keeps beside its studies',
-  usage: 'library [list] | keep STUDY | keep KIND FILE | show KIND NAME [--revision N]',
+  usage:
+    'library [list]   |   library keep STUDY   |   library keep KIND FILE   |   library show KIND NAME [--revision N]',
   example: {
     line: 'strandwise library keep px-31.strandwise',
     says: 'keeps the study’s grade, line and released recipe, each as its next revision; "library" alone lists what there is.',

@@ -71,7 +71,10 @@ export const newCommand: Command = {
       store.append([{ at, who: signerOf(given, around), what: opened }], 0);
       around.out(studySummary(store.events(), path));
       const theme = themeOf(themeWish(around.env, around.isTerminal));
-      const checks = gradeCheckLines(filledGrade(description), opened.grade.family, theme);
+      const checks = gradeCheckLines(filledGrade(description), opened.grade.family, {
+        theme,
+        columns: around.columns,
+      });
       if (checks.length > 0) around.out(checks.join('\n'));
     } finally {
       store.close();

@@ -37,7 +37,8 @@ export { requestFromStudy } from './plan-request.ts';
 export const planCommand: Command = {
   name: 'plan',
   summary: 'make a plan: which cells, in which order, how many hours and grams',
-  usage: 'plan STUDY [--family NAME] [--set OPTION=VALUE] [--adopt]   |   --advise   |   --compare',
+  usage:
+    'plan STUDY [--family NAME] [--set OPTION=VALUE] [--adopt]   |   plan STUDY --advise   |   plan STUDY --compare [--hours H] [--grams G]',
   example: {
     line: 'strandwise plan px-31.strandwise --compare --hours 16 --grams 3000',
     says: 'shows plans that fit beside each other and lets you choose one; --advise only lists them, --family shows one.',

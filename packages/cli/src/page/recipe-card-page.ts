@@ -1,7 +1,7 @@
 import type { RecipeCard } from '@strandwise/core';
 import { cardPage } from '@strandwise/report';
 import { figures } from '../terminal/number.ts';
-import { allowedWords, endsWords, evidenceFacts } from '../wording/card-text.ts';
+import { allowedWords, endsWords, evidenceFacts, momentWords } from '../wording/card-text.ts';
 
 /** The recipe card as a page to print, sign and hang beside the line. */
 export function recipeCardPage(card: RecipeCard): string {
@@ -16,7 +16,7 @@ export function recipeCardPage(card: RecipeCard): string {
         value: `${grade.name}, ${grade.family}${grade.lot === null ? '' : `, ${grade.lot}`}`,
       },
       { name: 'study', value: card.study },
-      { name: 'signed', value: `${card.signedBy}, ${card.at}` },
+      { name: 'signed', value: `${card.signedBy}, ${momentWords(card.at)}` },
     ],
     setPoints: card.settings.map(({ name, unit, value, allowed }) => ({
       name,

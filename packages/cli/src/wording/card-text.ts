@@ -17,6 +17,9 @@ export const allowedWords = (
 export const endsWords = ({ low, high }: Ends): string =>
   low === null || high === null ? 'not known' : `${figures(low)} … ${figures(high)}`;
 
+/** A moment to the minute, for people: "2026-01-06 07:02 UTC". */
+export const momentWords = (at: string): string => `${at.slice(0, 16).replace('T', ' ')} UTC`;
+
 /** What the recipe rests on, as named facts. */
 export function evidenceFacts({
   evidence,
@@ -59,7 +62,7 @@ export function cardText(
       'strong',
       `RECIPE ${card.recipeVersion}   ${grade.name} on ${card.line}${card.invented ? '   (invented example)' : ''}`,
     ),
-    `  ${card.product.diameterMm} ± ${card.product.toleranceMm} mm, signed by ${card.signedBy}, ${card.at}`,
+    `  ${card.product.diameterMm} ± ${card.product.toleranceMm} mm, signed by ${card.signedBy}, ${momentWords(card.at)}`,
     ...(card.despite === null
       ? []
       : [
@@ -72,10 +75,9 @@ export function cardText(
     ...settings.map(({ name, unit, value, allowed, alone }) =>
       `  ${name.padEnd(18)} ${String(value).padStart(6)} ${unit.padEnd(4)} ${allowedWords(allowed, value).padEnd(23)}  ${alone ? allowedWords(alone, value) : ''}`.trimEnd(),
     ),
-    heading('EXPECT'),
-    ...expected.map(
-      ({ response, unit, value, mean, next }) =>
-        `  ${`${response}${unit ? `, ${unit}` : ''}`.padEnd(26)} ${figures(value).padStart(8)}  mean ${endsWords(mean).padEnd(20)} a new set-up ${endsWords(next)}`,
+    `${heading('EXPECT')}${''.padEnd(32)}mean, 95 %             a new set-up, 95 %`,
+    ...expected.map(({ response, unit, value, mean, next }) =>
+      `  ${`${response}${unit ? `, ${unit}` : ''}`.padEnd(24)}${figures(value).padStart(9)}  ${endsWords(mean).padEnd(21)}  ${endsWords(next)}`.trimEnd(),
     ),
     heading('DRY'),
     ...card.drying.map(told),

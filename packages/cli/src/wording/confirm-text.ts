@@ -4,9 +4,12 @@ import { figures } from '../terminal/number.ts';
 import type { Theme } from '../theme.ts';
 
 /** Where fresh set-ups must fall, one line a response. */
-export function boundLines({ setUps, bounds, says }: ConfirmationBounds): string[] {
+export function boundLines(
+  { setUps, bounds, says }: ConfirmationBounds,
+  columns: number,
+): string[] {
   return [
-    `  ${says}`,
+    ...wrapped(says, Math.min(columns, 100), 2),
     '',
     `  ${''.padEnd(26)}${'expected'.padStart(9)}  ${'each set-up'.padEnd(22)} mean of ${setUps}`,
     ...bounds.map(({ response, unit, expected, each, mean }) => {
@@ -26,12 +29,10 @@ export function verdictLines(
   const room = Math.min(columns, 100);
   const told = (text: string): string => wrapped(text, room, 2).join('\n');
   const setUps = verdict.kind === 'not yet' ? [] : verdict.setUps;
-  const seen = setUps.map(
-    ({ cells, values }) =>
-      `    cell ${cells.join(', ')}: ${Object.entries(values)
-        .map(([name, value]) => `${name} ${figures(value)}`)
-        .join('; ')}`,
-  );
+  const seen = setUps.map(({ cells, values }) => {
+    const each = Object.entries(values).map(([name, value]) => `${name} ${figures(value)}`);
+    return wrapped(`cell ${cells.join(', ')}: ${each.join('; ')}`, room, 4).join('\n');
+  });
   switch (verdict.kind) {
     case 'not yet':
       return [told(verdict.says)];

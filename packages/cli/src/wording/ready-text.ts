@@ -1,4 +1,10 @@
-import type { Changeover, DryingAdvice, Readiness, SheetConflict } from '@strandwise/core';
+import {
+  type Changeover,
+  type DryingAdvice,
+  gradeWord,
+  type Readiness,
+  type SheetConflict,
+} from '@strandwise/core';
 import { wrapped } from '../terminal/line.ts';
 import type { Theme } from '../theme.ts';
 
@@ -48,7 +54,10 @@ export function readyText(
       ? [
           theme.paint(
             'warning',
-            told(`Rests on numbers nobody has confirmed: ${start.assumed.join(', ')}.`, room),
+            told(
+              `Rests on numbers nobody has confirmed: ${start.assumed.map(gradeWord).join(', ')}.`,
+              room,
+            ),
           ),
         ]
       : []),
@@ -80,12 +89,19 @@ export function changeoverLines(path: Changeover, room: number, theme: Theme): s
 export function gradeCheckLines(
   { assumed, conflicts }: { assumed: readonly string[]; conflicts: readonly SheetConflict[] },
   family: string,
-  theme: Theme,
+  { theme, columns }: { readonly theme: Theme; readonly columns: number },
 ): string[] {
+  const lines = (head: string, says: string): string =>
+    wrapped(says, Math.min(100, columns), 11).join('\n').replace(' '.repeat(11), head.padEnd(11));
   return [
     ...(assumed.length > 0
-      ? [`  assumed  ${assumed.join(', ')}: usual for ${family}, to be confirmed`]
+      ? [
+          lines(
+            '  assumed',
+            `${assumed.map(gradeWord).join(', ')}: usual for ${family}, to be confirmed`,
+          ),
+        ]
       : []),
-    ...conflicts.map(({ says }) => theme.paint('warning', `  check    ${says}`)),
+    ...conflicts.map(({ says }) => theme.paint('warning', lines('  check', says))),
   ];
 }

@@ -94,6 +94,7 @@ export function sheetText(sheet: RunSheetInput): string {
     'hold',
     'set at',
     'SD mm',
+    'bubbles',
     'ended',
   ];
   const hasMarks = sheet.cells.some(({ isUnderFlushed }) => isUnderFlushed);
@@ -103,13 +104,14 @@ export function sheetText(sheet: RunSheetInput): string {
     `${cell.holdMinutes?.toFixed(0) ?? ''}${cell.isUnderFlushed ? '!' : hasMarks ? ' ' : ''}`,
     '______',
     '______',
+    '___ in ___ m',
     '_______',
   ]);
   const widths = heads.map((head, i) =>
     Math.max(head.length, ...rows.map((row) => row[i]!.length)),
   );
   const line = (cells: readonly string[]): string =>
-    cells.map((text, i) => text.padStart(widths[i]!)).join('  ');
+    cells.map((text, i) => text.padStart(widths[i]!)).join(' ');
   return [
     sheet.title,
     ...sheet.lines,

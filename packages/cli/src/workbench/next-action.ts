@@ -18,7 +18,11 @@ export function nextAction(state: StudyState): NextAction {
     case 'scout':
       return { stage, says: 'finish scouting', command: ['scout'] };
     case 'plan':
-      return { stage, says: 'choose a plan', command: ['plan', '--compare'] };
+      return {
+        stage,
+        says: state.isScouted ? 'choose a plan' : 'choose a plan, or scout the window first',
+        command: ['plan', '--compare'],
+      };
     case 'walk':
       return { stage, says: walkWords(state), command: ['walk'] };
     case 'fit':

@@ -1,6 +1,7 @@
 import { nearestName } from '../error/domain-error.ts';
 import { polymerFamilies, polymerFamily } from './family-table.ts';
 import { Grade, type GradeSheet } from './grade.ts';
+import { gradeWord } from './grade-words.ts';
 import type { PolymerFamily } from './polymer-family.ts';
 
 /** A number of the sheet that does not sit with its family: to be looked at, never overwritten. */
@@ -70,7 +71,7 @@ export function withFamilyDefaults(given: PartialGrade): FilledGrade {
       given.family,
       polymerFamilies.flatMap((one) => [one.family, ...one.alsoCalled]),
     );
-    const says = `No generic values are held for "${given.family}"${nearest ? `; did you mean ${nearest}?` : '.'} Give ${missing.join(', ')} from the data sheet.`;
+    const says = `No generic values are held for "${given.family}"${nearest ? `; did you mean ${nearest}?` : '.'} Give ${missing.map(gradeWord).join(', ')} from the data sheet.`;
     return { kind: 'incomplete', missing, nearest, says };
   }
   const sources = { ...given.sources };
@@ -98,7 +99,7 @@ function conflictsOf(given: PartialGrade, family: PolymerFamily): SheetConflict[
   ): void => {
     if (value === undefined || (value >= low && value <= high)) return;
     const usual = low === Number.NEGATIVE_INFINITY ? `at most ${high}` : `${low} to ${high}`;
-    const says = `${field} ${value} ${unit} is outside what is usual for ${family.family}, ${usual} ${unit}.${why} Check the sheet.`;
+    const says = `${capitalised(gradeWord(field))} ${value} ${unit} is outside what is usual for ${family.family}, ${usual} ${unit}.${why} Check the sheet.`;
     out.push({ field, given: value, usual: [low, high], says });
   };
   const around = ([low, high]: readonly [number, number], by: number) =>
@@ -137,6 +138,8 @@ function conflictsOf(given: PartialGrade, family: PolymerFamily): SheetConflict[
   }
   return out;
 }
+
+const capitalised = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
 
 const middle = (range: readonly [number, number] | undefined): number | undefined =>
   range && Number(((range[0] + range[1]) / 2).toFixed(3));

@@ -51,7 +51,9 @@ function body(
   if (screen.mode === 'before heating')
     return [
       line('   BEFORE HEATING', 'strong'),
-      ...told(startTemperature(grade, machine).says),
+      ...told(
+        `${startTemperature(grade, machine).says} Let it soak there with the screw still; the steps set zone by zone from there.`,
+      ),
       ...cautions('before heating', grade).flatMap(({ says }) =>
         told(`${theme.glyphs.wait} ${says}`),
       ),
