@@ -35,6 +35,10 @@ export interface KillReport {
   readonly problems: readonly string[];
 }
 
+/** A life is ended after up to so many things it said are on disk, and up to so long after the last. */
+const MOST_SAID = 50;
+const KILL_SPREAD_MS = 10;
+
 /** What a life has said is on disk. */
 interface Confirmed {
   readonly entries: Map<number, string>;
@@ -118,12 +122,15 @@ async function oneLife(
   });
   let isWalked = false;
   let timer: NodeJS.Timeout | undefined;
+  // Counted in what the life says, not in time: a busy machine must not end every life in its first hold.
+  let untilKill = Math.floor(uniform() * MOST_SAID);
+  const afterMs = uniform() * KILL_SPREAD_MS;
   const lines = createInterface({ input: child.stdout });
   lines.on('line', (text) => {
     const [what, first = '', second = '', third = ''] = text.split(' ');
-    if (what === 'alive')
-      timer = setTimeout(() => child.kill('SIGKILL'), Math.floor(uniform() * 400));
-    else if (what === 'entry') confirmed.entries.set(Number(first), second);
+    if (untilKill-- === 0) timer = setTimeout(() => child.kill('SIGKILL'), afterMs);
+    if (what === 'alive') return;
+    if (what === 'entry') confirmed.entries.set(Number(first), second);
     else if (what === 'draft')
       confirmed.draft = {
         seq: Number(first),
