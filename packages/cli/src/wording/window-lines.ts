@@ -1,17 +1,10 @@
-import type {
-  Chance,
-  Recipe,
-  Recommendation,
-  Recommended,
-  SetPointRange,
-  StudyState,
-  SurfacePrediction,
-  WindowRange,
-} from '@strandwise/core';
+import type { Chance, Recipe, Recommendation, Recommended, StudyState } from '@strandwise/core';
 import { type Line, line } from '../terminal/line.ts';
-import { decimalsFor, figures, withinDoubt } from '../terminal/number.ts';
+import { decimalsFor, figures } from '../terminal/number.ts';
 import type { Theme } from '../theme.ts';
+import { expectedLines } from './expected-lines.ts';
 import { cannotJudgeWords, edgeWords, nearestMissWords } from './recipe-word.ts';
+import { roomLines } from './room-lines.ts';
 import { told } from './told.ts';
 
 /** The recommendation: set points, what to expect, how sure, how far it may wander. */
@@ -50,10 +43,10 @@ function recommendedLines(
 }
 
 /** What a screen that shows the rest as tables still has to say: parts of the chance, single set points. */
-export function restLines(recipe: Recommended, columns: number, theme: Theme): Line[] {
+export function restLines(recipe: Recommended, columns: number): Line[] {
   return [
     ...(recipe.chance ? partLines(recipe.chance, columns) : []),
-    ...(recipe.setPointWindow ? setPointLines(recipe.setPointWindow, columns, theme) : []),
+    ...setPointLines(recipe, columns),
     ...told(recipe.says, columns, { role: 'quiet' }),
   ];
 }
@@ -68,9 +61,10 @@ export function recipeLines(
   const { predictions, onEdge } = recipe;
   return [
     line(`   ${setPointText(recipe, theme)}`, 'strong'),
-    ...predictions.flatMap((prediction) => told(predictionText(prediction, state), columns)),
     ...chanceLines(recipe, columns),
+    ...expectedLines(predictions, state, columns),
     ...roomLines(recipe, columns, theme),
+    ...setPointLines(recipe, columns),
     ...(onEdge.length > 0 ? told(edgeWords(onEdge), columns, { role: 'warning' }) : []),
   ];
 }
@@ -80,17 +74,6 @@ function setPointText({ setPoints }: Recipe, { glyphs, isUnicode }: Theme): stri
   const more = Object.entries(other).map(([name, value]) => `    ${name} ${value}`);
   const degrees = isUnicode ? ' °C' : glyphs.degree.trimEnd().concat('C');
   return `zones ${zonesCelsius.join(isUnicode ? ' · ' : ' / ')} ${degrees.trim()}    screw ${screwRpm} rpm    fan ${fanPercent} %${more.join('')}`;
-}
-
-/** "SD of diameter 0.0098 mm (0.0084 … 0.0115), one new set-up 0.0072 … 0.0134". */
-function predictionText({ name, mean, next }: SurfacePrediction, { opened }: StudyState): string {
-  const response = opened.responses.find((candidate) => candidate.name === name);
-  const unit = response?.kind === 'count' ? 'per m' : (response?.unit ?? '');
-  const { value, low, high } = mean;
-  const own = `${name} ${withinDoubt(value, low, high)}${unit === '' ? '' : ` ${unit}`}`;
-  if (next.low === null || next.high === null) return own;
-  const decimals = decimalsFor(next.high - next.low);
-  return `${own}, one new set-up ${next.low.toFixed(decimals)} … ${next.high.toFixed(decimals)}`;
 }
 
 function chanceLines({ chance, probability }: Recipe, columns: number): Line[] {
@@ -104,47 +87,36 @@ function chanceLines({ chance, probability }: Recipe, columns: number): Line[] {
   ];
 }
 
-const partLines = ({ confidence, parts, error }: Chance, columns: number): Line[] =>
-  told(
-    `with ${Math.round(100 * confidence)} % confidence; computed within ${figures(Math.max(error, 1e-4), 1)}; ${parts.map((part) => `${part.says} ${part.probability.toFixed(2)}`).join('; ')}`,
-    columns,
-    { indent: 5, role: 'quiet' },
-  );
-
-function roomLines(recipe: Recipe, columns: number, theme: Theme): Line[] {
-  const { window, setPointWindow, worstInWindow, asked } = recipe;
-  if (!window) return [];
-  const worst = worstInWindow === null ? '' : `, at least ${worstInWindow.toFixed(2)}`;
+/** What the chance is made of, a row a requirement, and how far it is to be trusted. */
+function partLines({ confidence, parts, error }: Chance, columns: number): Line[] {
   return [
-    ...told(
-      `may wander, one at a time and (all at once${worst}), and stay above ${asked.toFixed(2)}:`,
+    ...rowLines(
+      parts.map(({ says, probability }) => [says, probability.toFixed(2)]),
       columns,
     ),
-    ...told(window.map((range) => factorRoom(range, theme)).join(', '), columns, { indent: 5 }),
-    ...(setPointWindow ? setPointLines(setPointWindow, columns, theme) : []),
+    ...told(
+      `"not below" holds with ${Math.round(100 * confidence)} % confidence; computed within ${figures(Math.max(error, 1e-4), 1)}`,
+      columns,
+      { indent: 5, role: 'quiet' },
+    ),
   ];
 }
 
-/** "level −2.1 +3.4 °C (−0.8 +1.2)": from the centre, alone and all together. */
-function factorRoom({ factor, unit, at, alone, together }: WindowRange, theme: Theme): string {
-  return `${factor} ${roomText(at, alone, theme)}${unit === '' ? '' : ` ${unit}`} (${roomText(at, together, theme)})`;
-}
-
-function roomText(at: number, [low, high]: readonly [number, number], { glyphs }: Theme): string {
-  const [down, up] = [at - low, high - at];
-  const decimals = decimalsFor(Math.max(down, up));
-  const [a, b] = [down.toFixed(decimals), up.toFixed(decimals)];
-  return a === b ? `${glyphs.plusMinus}${a}` : `${glyphs.minus}${a} +${b}`;
-}
-
-/** Set points without a controller step of room are what an operator must hold exactly. */
-function setPointLines(ranges: readonly SetPointRange[], columns: number, theme: Theme): Line[] {
-  const tight = ranges.filter(({ hasMargin }) => !hasMargin);
-  const text = ranges
-    .map(({ setPoint, unit, at, alone }) => `${setPoint} ${roomText(at, alone, theme)} ${unit}`)
-    .join(', ');
+/** Room of each set point that is no factor; those without a controller step of it are held exactly. */
+function setPointLines({ window, setPointWindow }: Recipe, columns: number): Line[] {
+  if (!setPointWindow) return [];
+  const factors = new Set(window?.map(({ factor }) => factor));
+  const own = setPointWindow.filter(({ setPoint }) => !factors.has(setPoint));
+  const tight = setPointWindow.filter(({ hasMargin }) => !hasMargin);
+  const rows = own.map(({ setPoint, unit, at, alone: [low, high] }) => {
+    const decimals = decimalsFor(high - low);
+    return [setPoint, `${at} ${unit}`, `${low.toFixed(decimals)} … ${high.toFixed(decimals)}`];
+  });
   return [
-    ...told(`each set point alone: ${text}`, columns, { role: 'quiet' }),
+    ...(own.length > 0
+      ? told('each alone, the others as they are:', columns, { role: 'quiet' })
+      : []),
+    ...rowLines(rows, columns),
     ...(tight.length > 0
       ? told(
           `No room of one controller step: ${tight.map(({ setPoint }) => setPoint).join(', ')}. Hold exactly.`,
@@ -153,4 +125,20 @@ function setPointLines(ranges: readonly SetPointRange[], columns: number, theme:
         )
       : []),
   ];
+}
+
+/** Rows with their cells one below the other, or as sentences where the lines are too short for that. */
+function rowLines(rows: readonly (readonly string[])[], columns: number): Line[] {
+  const widths = rows[0]?.map((_, i) => Math.max(...rows.map((row) => [...row[i]!].length))) ?? [];
+  const isWide = 5 + widths.reduce((sum, width) => sum + width + 2, 0) <= columns;
+  return rows.flatMap((row) =>
+    isWide
+      ? [
+          line(
+            `     ${row.map((cell, i) => cell.padEnd(widths[i]!)).join('  ')}`.trimEnd(),
+            'quiet',
+          ),
+        ]
+      : told(row.join(' '), columns, { indent: 5, role: 'quiet' }),
+  );
 }
