@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { ResponseKind } from '../../spec/spec.ts';
 import { Powers } from '../../term/term.ts';
+import { LenthReport, ScreeningReport } from './screening-result.ts';
 import { SurfaceReport } from './surface-report.ts';
 
 /** What a fit cannot say, by name. */
@@ -230,27 +231,6 @@ export const Alternatives = z.strictObject({
 });
 export type Alternatives = z.infer<typeof Alternatives>;
 
-/** The two-stage reading of a definitive screening plan. */
-export const ScreeningReport = z.strictObject({
-  says: z.string(),
-  errorSd: z.number(),
-  errorDf: z.number(),
-  /** Main effects below this p go on to the second stage. */
-  threshold: z.number(),
-  mainEffects: z.array(
-    z.strictObject({
-      name: z.string(),
-      estimate: z.number(),
-      t: z.number(),
-      p: z.number(),
-      isActive: z.boolean(),
-    }),
-  ),
-  secondOrder: z.array(z.string()),
-  terms: z.array(Powers),
-});
-export type ScreeningReport = z.infer<typeof ScreeningReport>;
-
 /** On the scale of the model (see `scale`); coded and natural are null for an exact rising ridge. */
 export const StationaryReport = z.strictObject({
   coded: z.record(z.string(), z.number()).nullable(),
@@ -291,28 +271,6 @@ export const CellCount = z.strictObject({
   leftOut: z.array(z.strictObject({ row: z.int().positive(), why: z.string() })),
 });
 export type CellCount = z.infer<typeof CellCount>;
-
-/**
- * Lenth's reading of a saturated two-level design: effects beyond `me` stand out, beyond `sme` surely.
- * `simulated`: the same two limits by simulation of effects that are all noise, as multiples of
- * `pse`: for one effect, and for the largest of all.
- */
-export const LenthReport = z.strictObject({
-  pse: z.number(),
-  df: z.number(),
-  me: z.number(),
-  sme: z.number(),
-  simulated: z.strictObject({
-    each: z.number(),
-    largest: z.number(),
-    draws: z.int(),
-    seed: z.int(),
-  }),
-  effects: z.array(
-    z.strictObject({ name: z.string(), effect: z.number(), p: z.number().nullable() }),
-  ),
-});
-export type LenthReport = z.infer<typeof LenthReport>;
 
 /** The power of the response that the model likes best, with its 95 % interval (Box and Cox). */
 export const PowerReport = z.strictObject({

@@ -1,8 +1,9 @@
 import { isNumeric } from '../../factor/factor.ts';
 import { termName } from '../../term/term.ts';
 import { definitiveScreeningFit } from '../definitive-screening-fit.ts';
-import type { CannotSay, ScreeningReport } from './fit-result.ts';
+import type { CannotSay } from './fit-result.ts';
 import type { Prepared } from './prepared.ts';
+import type { ScreeningReport } from './screening-result.ts';
 
 /** What the plan's own two stages say, or what keeps them from it. */
 export interface Screened {

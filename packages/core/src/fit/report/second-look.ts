@@ -3,8 +3,9 @@ import { factorialEffects } from '../effect.ts';
 import type { Saturated } from '../least-squares.ts';
 import { lenth } from '../lenth.ts';
 import { lenthCritical } from '../lenth-simulation.ts';
-import type { LenthReport, PowerReport } from './fit-result.ts';
+import type { PowerReport } from './fit-result.ts';
 import type { Prepared } from './prepared.ts';
+import type { LenthReport } from './screening-result.ts';
 
 /**
  * Lenth's reading, when the design is a saturated two-level one: every column at −1 and +1 and all
