@@ -65,7 +65,7 @@ describe('nextSteps', () => {
       expect(step.hours).toBeGreaterThan(0);
       expect(step.grams).toBeGreaterThan(0);
       expect(step.says).toMatch(
-        /would lift the sure part from 0\.\d\d to (0\.\d\d|over 0\.99) \(\d/,
+        /: \d+\.\d h, \d+\.\d kg\. What is sure of the chance would rise from 0\.\d\d to (0\.\d\d|over 0\.99)\.$/,
       );
     }
     const rates = steps.map(({ perHour }) => perHour);

@@ -45,7 +45,7 @@ export function chanceAt(predictor: Predictor, settings: Float64Array): Chance |
     estimatesTrue: sure.estimatesTrue,
     parts,
     binding: parts[0]!.says,
-    says: `${shareWords(probability)} (not below ${shareWords(notBelow)})`,
+    says: `${shareWords(probability)} (not below ${notBelow >= 0.995 ? '0.99' : shareWords(notBelow)})`,
   };
 }
 

@@ -104,7 +104,7 @@ function confirmStep(
         ...cost,
         gain,
         ...rates(rise(gain), cost),
-        says: `Confirm the recipe by ${expected.setUps} fresh set-ups${gainWords(gain)} (${costWords(cost)}).`,
+        says: `Confirm the recipe by ${expected.setUps} fresh set-ups: ${costWords(cost)}. ${gainWords(gain)}`,
       },
     ];
   });
@@ -130,7 +130,7 @@ function addedStep(
         ...cost,
         gain,
         ...rates(rise(gain), cost),
-        says: `${wish.words.replace('#', String(extension.runs.length))}${gainWords(gain)} (${costWords(cost)}).`,
+        says: `${wish.words.replace('#', String(extension.runs.length))}: ${costWords(cost)}. ${gainWords(gain)}`,
       },
     ];
   });
@@ -236,9 +236,17 @@ function rates(gained: number, { hours, grams }: { hours: number; grams: number 
 }
 
 function gainWords({ chance, varianceLeft }: ExpectedGain): string {
-  if (!chance)
-    return ` would take ${Math.round(100 * (1 - varianceLeft))} % off the variance of prediction at the recipe`;
-  return ` would lift the sure part from ${shareWords(chance.notBelowBefore)} to ${shareWords(Math.max(chance.notBelowBefore, chance.notBelowAfter))}`;
+  if (chance) {
+    const { notBelowBefore: before, notBelowAfter: after } = chance;
+    const [from, to] = [shareWords(before), shareWords(Math.max(before, after))];
+    return from === to
+      ? `What is sure of the chance would stay at ${from}.`
+      : `What is sure of the chance would rise from ${from} to ${to}.`;
+  }
+  const percent = Math.round(100 * (1 - varianceLeft));
+  return percent === 0
+    ? 'The prediction at the recipe would be no surer.'
+    : `The variance of prediction at the recipe would fall by ${percent} %.`;
 }
 
 const costWords = ({ hours, grams }: { hours: number; grams: number }): string =>
