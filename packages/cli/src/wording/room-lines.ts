@@ -57,15 +57,21 @@ export function roomLines(
   ];
 }
 
+/** "186 … 193", rounded inward: what is shown never allows more than was found. */
+export function inwardEnds([low, high]: readonly [number, number], decimals: number): string {
+  const scale = 10 ** decimals;
+  const from = Math.ceil(low * scale - 1e-6) / scale;
+  const to = Math.floor(high * scale + 1e-6) / scale;
+  return `${from.toFixed(decimals)} … ${to.toFixed(decimals)}`;
+}
+
 function roomRow({ factor, unit, at, alone, together, studied }: WindowRange, theme: Theme) {
   const decimals = decimalsFor((studied[1] - studied[0]) / 3);
-  const ends = ([low, high]: readonly [number, number]): string =>
-    `${low.toFixed(decimals)} … ${high.toFixed(decimals)}`;
   return {
     name: unit === '' ? factor : `${factor}, ${unit}`,
     at: at.toFixed(decimals),
-    alone: ends(alone),
-    together: ends(together),
+    alone: inwardEnds(alone, decimals),
+    together: inwardEnds(together, decimals),
     strip: rangeStrip({ at, alone, together, studied }, theme),
   };
 }

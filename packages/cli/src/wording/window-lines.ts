@@ -4,7 +4,7 @@ import { decimalsFor, figures } from '../terminal/number.ts';
 import type { Theme } from '../theme.ts';
 import { expectedLines } from './expected-lines.ts';
 import { cannotJudgeWords, edgeWords, nearestMissWords } from './recipe-word.ts';
-import { roomLines } from './room-lines.ts';
+import { inwardEnds, roomLines } from './room-lines.ts';
 import { told } from './told.ts';
 
 /** The recommendation: set points, what to expect, how sure, how far it may wander. */
@@ -108,10 +108,11 @@ function setPointLines({ window, setPointWindow }: Recipe, columns: number): Lin
   const factors = new Set(window?.map(({ factor }) => factor));
   const own = setPointWindow.filter(({ setPoint }) => !factors.has(setPoint));
   const tight = setPointWindow.filter(({ hasMargin }) => !hasMargin);
-  const rows = own.map(({ setPoint, unit, at, alone: [low, high] }) => {
-    const decimals = decimalsFor(high - low);
-    return [setPoint, `${at} ${unit}`, `${low.toFixed(decimals)} … ${high.toFixed(decimals)}`];
-  });
+  const rows = own.map(({ setPoint, unit, at, alone }) => [
+    setPoint,
+    `${at} ${unit}`,
+    inwardEnds(alone, decimalsFor(alone[1] - alone[0])),
+  ]);
   return [
     ...(own.length > 0
       ? told('each alone, the others as they are:', columns, { role: 'quiet' })
