@@ -1,6 +1,6 @@
 import type { FoundStudy } from '../../workbench/found-studies.ts';
 
-/** Every stage of the job by its name, with the command that opens it. */
+/** Every stage of the job by its name, and its papers, with the command that opens it. */
 export const stageCommands: readonly {
   readonly stage: string;
   readonly says: string;
@@ -9,8 +9,10 @@ export const stageCommands: readonly {
   { stage: 'ready', says: 'before heating: dry, change over, start', command: ['ready'] },
   { stage: 'scout', says: 'bracket the window, propose ranges', command: ['scout'] },
   { stage: 'plan', says: 'which cells, hours and grams', command: ['plan', '--compare'] },
+  { stage: 'sheet', says: 'the run sheet to print', command: ['sheet', '--all'] },
   { stage: 'walk', says: 'cell by cell at the line', command: ['walk'] },
   { stage: 'fit', says: 'what matters, where, how sure', command: ['fit'] },
+  { stage: 'report', says: 'the page of pictures', command: ['report'] },
   { stage: 'confirm', says: 'fresh set-ups at the recipe', command: ['confirm'] },
   { stage: 'release', says: 'the signed recipe card', command: ['release'] },
   { stage: 'shutdown', says: 'what may cool, what must be purged', command: ['shutdown'] },
