@@ -1,4 +1,5 @@
-import { execFileSync } from 'node:child_process';
+import { execFileSync, spawn } from 'node:child_process';
+import { once } from 'node:events';
 import { mkdtempSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -118,6 +119,32 @@ describe('other people and programs', () => {
     expect(claimWalk(store.drafts, { who: 'Sam' }).kind).toBe('mine');
     store.close();
   });
+
+  it.runIf(process.platform === 'linux')(
+    'a walker that was killed and not yet looked at by its parent: the next takes over at once',
+    async () => {
+      // The shell's child ends at once; the program that took the shell's place never waits for it.
+      const parent = spawn('sh', ['-c', 'sh -c "exit 0" & echo $!; exec sleep 30']);
+      try {
+        const [said] = (await once(parent.stdout, 'data')) as [Buffer];
+        const dead = Number(said.toString().trim());
+        const store = sqliteStudyStore(newStudy(), { mode: 'open' });
+        claimWalk(store.drafts, { who: 'Robin' });
+        const mark = JSON.parse(new TextDecoder().decode(store.drafts.draft('walker')!)) as object;
+        const bytes = new TextEncoder().encode(JSON.stringify({ ...mark, pid: dead }));
+        await expect
+          .poll(() => {
+            store.drafts.keep('walker', bytes);
+            return claimWalk(store.drafts, { who: 'Sam' }).kind;
+          })
+          .toBe('mine');
+        expect(() => process.kill(dead, 0)).not.toThrow();
+        store.close();
+      } finally {
+        parent.kill('SIGKILL');
+      }
+    },
+  );
 
   it('a study on a read-only disk: cannot be walked, and is still read and verified whole', () => {
     const outcome = outcomes.get('read-only from the start') as unknown as {

@@ -7,6 +7,7 @@ import {
   neededWindow,
   outsideTolerance,
   periodicParts,
+  presentCount,
   type SettlingLights,
   type SettlingWatchOptions,
   sampleVariance,
@@ -146,7 +147,8 @@ function figuresOf(
   const factor = Math.ceil(every.length / MOST_LOOKED_AT);
   const grid = factor > 1 ? blockMeans(every, factor) : every;
   const step = factor * stepSeconds;
-  const spread = grid.length >= FEWEST_FOR_FIGURES ? spreadOf(grid, step, screwRpm) : undefined;
+  const spread =
+    presentCount(grid) >= FEWEST_FOR_FIGURES ? spreadOf(grid, step, screwRpm) : undefined;
   const metres = strandMetres(part) ?? null;
   if (!spread) return { ...nothingKnown, metres };
   return {
@@ -169,7 +171,8 @@ function rippleOf(
   { pullerMmPerSecond }: GaugeLog,
   { screwRpm, dieToGaugeMm }: { readonly screwRpm: number; readonly dieToGaugeMm: number },
 ): string | null {
-  if (grid.length < 90) return null;
+  // Counted in values that are there: a gauge that was away leaves gaps.
+  if (presentCount(grid) < 90) return null;
   const speed = pullerMmPerSecond?.at(-1) ?? Number.NaN;
   const turning: Parameters<typeof causeOf>[2] = {
     screwRpm,

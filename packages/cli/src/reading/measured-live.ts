@@ -5,6 +5,7 @@ import {
   type LogStretch,
   measuredResponses,
   periodicParts,
+  presentCount,
   type RawReference,
   type StudyState,
   settledStretch,
@@ -76,6 +77,7 @@ function waves(log: GaugeLog, screwRpm: number, { opened }: StudyState): string[
   if (!(step > 0) || log.seconds.length < 90) return [];
   const speed = log.pullerMmPerSecond?.at(-1) ?? Number.NaN;
   const grid = evenlySpaced(log.seconds, log.diameterMm, step).values;
+  if (presentCount(grid) < 90) return [];
   const { parts } = periodicParts(grid, step, {
     turning: {
       screwRpm,

@@ -1,3 +1,4 @@
+import { readFileSync } from 'node:fs';
 import { hostname } from 'node:os';
 import type { DraftShelf } from '@strandwise/core';
 import { z } from 'zod';
@@ -72,9 +73,19 @@ function isAlive({ host, pid, beatMs }: Walker, nowMs: number): boolean {
   if (host !== hostname()) return true;
   try {
     process.kill(pid, 0);
-    return true;
+    return !isDeadButListed(pid);
   } catch (error) {
     return (error as { code?: string }).code === 'EPERM';
+  }
+}
+
+/** A killed process keeps its number until its parent looks at it; Linux tells it apart by Z. */
+function isDeadButListed(pid: number): boolean {
+  try {
+    const stat = readFileSync(`/proc/${pid}/stat`, 'latin1');
+    return stat.slice(stat.lastIndexOf(')')).startsWith(') Z');
+  } catch {
+    return false;
   }
 }
 
