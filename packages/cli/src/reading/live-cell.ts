@@ -1,6 +1,7 @@
 import {
   blockMeans,
   type causeOf,
+  DomainError,
   evenlySpaced,
   type GaugeLog,
   type GaugeReading,
@@ -82,7 +83,13 @@ export function liveCell(
   const study = (part: GaugeLog): void => {
     const started = ticking();
     if (started < nextAt) return;
-    known = figuresOf(part, { screwRpm: watch.screwRpm, targetMm, toleranceMm, dieToGaugeMm });
+    try {
+      known = figuresOf(part, { screwRpm: watch.screwRpm, targetMm, toleranceMm, dieToGaugeMm });
+    } catch (error) {
+      // Figures are a look in passing: what they cannot say of odd readings must not end a walk.
+      if (!(error instanceof DomainError)) throw error;
+      known = nothingKnown;
+    }
     nextAt = ticking() + Math.max(LEAST_MS, IDLE_SHARE * (ticking() - started));
   };
 
